@@ -1,0 +1,26 @@
+//! Tailfan reads micrographs of shrimp uropod tips, proposes a moult stage for each animal, and
+//! tallies what a person decided.
+//!
+//! The modules form layers: each names only those listed before it (`tests/suite/layers.rs` holds
+//! the table). Everything below `workflow` is a function of its arguments: no clock, no
+//! environment, no terminal, no randomness without a seed.
+
+pub mod units;
+
+pub mod progress;
+
+pub mod geometry;
+
+pub mod moult;
+
+pub mod anatomy;
+
+pub mod micrograph;
+
+pub mod margin;
+
+pub mod measure;
+
+pub mod stage;
+
+pub mod records;

@@ -1,0 +1,7 @@
+//! The integration tests, one binary: each file is a module declared here.
+#![expect(
+    clippy::unwrap_used,
+    reason = "a test that cannot go on should stop with the line it stopped at"
+)]
+
+mod layers;
