@@ -15,6 +15,8 @@ pub mod moult;
 
 pub mod anatomy;
 
+pub mod statistics;
+
 pub mod micrograph;
 
 pub mod margin;
@@ -23,4 +25,16 @@ pub mod measure;
 
 pub mod stage;
 
+pub mod cycle;
+
+pub mod tally;
+
 pub mod records;
+
+pub mod texts;
+
+pub mod exchange;
+
+pub mod workflow;
+
+pub mod cli;

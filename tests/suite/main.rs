@@ -1,7 +1,18 @@
 //! The integration tests, one binary: each file is a module declared here.
 #![expect(
     clippy::unwrap_used,
+    clippy::panic,
     reason = "a test that cannot go on should stop with the line it stopped at"
 )]
 
+mod agreement;
+mod arcs;
+mod binomial;
+mod calibration;
+mod cli_tally;
 mod layers;
+mod multinomial;
+mod posterior;
+mod reference;
+mod tally;
+mod tolerance;

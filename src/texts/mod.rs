@@ -1,0 +1,3 @@
+//! Words for every code: all text that a person sees.
+
+pub mod tally;

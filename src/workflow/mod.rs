@@ -1,0 +1,3 @@
+//! What a user can do, as functions that the command line and the window call.
+
+pub mod tallying;
