@@ -73,6 +73,25 @@ impl StageArcs {
         Self::scaled(lengths, MIDPOINTS.iter().sum())
     }
 
+    /// Arcs whose post-, inter- and pre-moult take these parts, divided within as the published
+    /// ones are.
+    pub(crate) fn robertson(parts: [f64; 3]) -> Self {
+        let general = Self::published();
+        let groups: [&[Stage]; 3] = [
+            &[Stage::A, Stage::B],
+            &[Stage::C],
+            &Stage::ALL[Stage::D0.index()..Stage::E.index()],
+        ];
+        let mut lengths = [0.0; 8];
+        for (part, group) in parts.into_iter().zip(groups) {
+            let whole: f64 = group.iter().map(|&s| general.share(s)).sum();
+            for &stage in group {
+                lengths[stage.index()] = part * general.share(stage) / whole;
+            }
+        }
+        Self::scaled(lengths, parts.iter().sum())
+    }
+
     fn scaled(lengths: [f64; 8], all: f64) -> Self {
         let mut starts = [0.0; 9];
         let mut sum = 0.0;

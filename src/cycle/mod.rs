@@ -3,6 +3,9 @@
 //! Every number here is a default that a farm's own log may replace, and carries its source.
 
 pub mod arcs;
+pub mod length;
+pub mod moon;
+pub mod species;
 
 use serde::Serialize;
 

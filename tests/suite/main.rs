@@ -10,6 +10,7 @@ mod arcs;
 mod binomial;
 mod calibration;
 mod cli_tally;
+mod cycle;
 mod layers;
 mod multinomial;
 mod posterior;

@@ -28,3 +28,15 @@ pub(crate) const CYCLE_SHARE: f64 = 5.1e-5;
 
 /// A part of 20,000 drawn figures: four standard errors of a half, sqrt(0.25 / 20,000) each.
 pub(crate) const DRAWN_PART: f64 = 0.0142;
+
+/// Published cycle lengths, given to half or tenths of a day.
+pub(crate) const PUBLISHED_DAYS: f64 = 0.05;
+
+/// Days printed to two decimals.
+pub(crate) const DAYS_TWO_DECIMALS: f64 = 0.0051;
+
+/// Closed forms of some tens of days, which round a hundred times coarser than shares.
+pub(crate) const CLOSED_FORM_DAYS: f64 = 1e-10;
+
+/// The lit part of the moon by the short formula against the full theory.
+pub(crate) const MOON: f64 = 0.01;
