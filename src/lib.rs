@@ -29,6 +29,10 @@ pub mod cycle;
 
 pub mod tally;
 
+pub mod forecast;
+
+pub mod decision;
+
 pub mod records;
 
 pub mod texts;

@@ -15,17 +15,28 @@ const MOST_TERMS: u32 = 20_000;
 /// Continued fraction 8.17.22 of the NIST Digital Library of Mathematical Functions (number from
 /// memory), evaluated by Lentz's method.
 pub(crate) fn regularised(a: f64, b: f64, x: f64) -> f64 {
+    regularised_with(a, b, ln_beta(a, b), x)
+}
+
+/// As [`regularised`], with the logarithm of the complete beta function already known.
+pub(crate) fn regularised_with(a: f64, b: f64, ln_beta: f64, x: f64) -> f64 {
     if x <= 0.0 {
         return 0.0;
     }
     if x >= 1.0 {
         return 1.0;
     }
+    let front = (a * x.ln() + b * (-x).ln_1p() - ln_beta).exp();
     if x > (a + 1.0) / (a + b + 2.0) {
-        1.0 - lower_tail(b, a, 1.0 - x)
+        1.0 - front * fraction(b, a, 1.0 - x) / b
     } else {
-        lower_tail(a, b, x)
+        front * fraction(a, b, x) / a
     }
+}
+
+/// The logarithm of the complete beta function.
+pub(crate) fn ln_beta(a: f64, b: f64) -> f64 {
+    ln_gamma(a) + ln_gamma(b) - ln_gamma(a + b)
 }
 
 /// The x with P(X <= x) = `p` for X ~ Beta(a, b), by bisection down to neighbouring numbers.
@@ -40,11 +51,6 @@ pub(crate) fn quantile(a: f64, b: f64, p: f64) -> f64 {
         }
     }
     0.5 * (low + high)
-}
-
-fn lower_tail(a: f64, b: f64, x: f64) -> f64 {
-    let front = a * x.ln() + b * (-x).ln_1p() + ln_gamma(a + b) - ln_gamma(a) - ln_gamma(b);
-    front.exp() * fraction(a, b, x) / a
 }
 
 fn fraction(a: f64, b: f64, x: f64) -> f64 {

@@ -8,6 +8,8 @@ mod beta;
 pub mod binomial;
 pub mod calibration;
 pub mod circular;
+pub mod functional;
+pub mod gamma;
 pub mod multinomial;
 pub mod posterior;
 pub mod resampling;

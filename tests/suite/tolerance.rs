@@ -40,3 +40,13 @@ pub(crate) const CLOSED_FORM_DAYS: f64 = 1e-10;
 
 /// The lit part of the moon by the short formula against the full theory.
 pub(crate) const MOON: f64 = 0.01;
+
+/// A part of 4,000 simulated animals: 4.5 standard errors of a half, for some 7,000 comparisons.
+pub(crate) const SIMULATED_PART: f64 = 0.036;
+
+/// A part of 6,000 drawn shares over 150 drawn mean cycles of 400 animals each: three standard
+/// errors of the cycles drawn, sqrt(0.09 / 150), which outweigh the rest.
+pub(crate) const SIMULATED_EDGE: f64 = 0.075;
+
+/// A tabulated distribution against the exact one, by the cubic between its nodes.
+pub(crate) const TABULATED: f64 = 1e-9;

@@ -1,0 +1,157 @@
+//! The verdict for a harvest with a start and an end.
+
+use crate::forecast::ForecastError;
+use crate::forecast::Group;
+use crate::forecast::Start;
+use crate::forecast::nights_between;
+use crate::forecast::soft_in_hand_within;
+use crate::tally::Answer;
+use crate::tally::Tested;
+use crate::units::Days;
+
+/// The verdict over a drain.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Verdict {
+    /// Within limits at every hour, over limits at one, or neither.
+    pub answer: Answer,
+    /// Why, the worst first.
+    pub because: Vec<Reason>,
+    /// When gates open, in days from the netting: the verdict expires then.
+    pub expires: Days,
+    /// The largest expected soft share at the hours looked at.
+    pub worst_soft: f64,
+}
+
+/// Why a verdict is what it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// A group stands so at an hour of the drain (days from the netting).
+    At {
+        /// The group.
+        group: Group,
+        /// Days from the netting.
+        elapsed: Days,
+        /// Expected share.
+        expected: f64,
+        /// How it stands.
+        tested: Tested,
+    },
+    /// Soft in the hand at the netting is not shown to be within.
+    SoftInHand(Tested),
+    /// The drain ends more than one cycle after the netting.
+    BeyondOneCycle,
+    /// Every hour of the drain is within.
+    AllWithin,
+}
+
+/// Judges the drain of `start`: at its start, after every night within it, and at its end.
+///
+/// # Errors
+/// [`ForecastError`] when nothing was called, or a spread or the drain cannot be.
+pub fn judge(start: &Start<'_>) -> Result<Verdict, ForecastError> {
+    start.drain.checked()?;
+    if start.tally.called == 0 {
+        return Err(ForecastError::NothingCalled);
+    }
+    let law = start.law()?;
+    let outlook = start.outlook(&law, &start.cycles());
+    let (opens, ends) = (
+        start.drain.opens.get(),
+        start.drain.opens.get() + start.drain.lasts.get(),
+    );
+    let mut worst: Vec<Reason> = Vec::new();
+    let mut worst_soft = 0.0_f64;
+    for e in hours(start, opens, ends) {
+        let tables = outlook.tables(e);
+        for group in Group::ALL {
+            let standing = outlook.standing(&tables, group);
+            if group == Group::Soft {
+                worst_soft = worst_soft.max(standing.expected);
+            }
+            let elapsed = Days::new(e);
+            let (expected, tested) = (standing.expected, standing.tested);
+            note(
+                &mut worst,
+                Reason::At {
+                    group,
+                    elapsed,
+                    expected,
+                    tested,
+                },
+            );
+        }
+    }
+    let felt = start.tally.soft_in_hand.as_ref().map(|felt| felt.tested);
+    if let Some(tested) = felt.filter(|_| !soft_in_hand_within(start)) {
+        worst.push(Reason::SoftInHand(tested));
+    }
+    if ends > start.horizon() {
+        worst.push(Reason::BeyondOneCycle);
+    }
+    Ok(conclude(worst, start.drain.opens, worst_soft))
+}
+
+/// The hours at which a drain is judged.
+fn hours(start: &Start<'_>, opens: f64, ends: f64) -> Vec<f64> {
+    let mut hours = vec![opens];
+    hours.extend(nights_between(start, opens, ends));
+    hours.push(ends);
+    hours
+}
+
+const fn tested(reason: &Reason) -> Tested {
+    match reason {
+        Reason::At { tested, .. } | Reason::SoftInHand(tested) => *tested,
+        Reason::BeyondOneCycle => Tested::Open,
+        Reason::AllWithin => Tested::Within,
+    }
+}
+
+/// Keeps for each group the hour at which it stands worst.
+fn note(worst: &mut Vec<Reason>, new: Reason) {
+    let rank = |reason: &Reason| match reason {
+        Reason::At {
+            group,
+            expected,
+            tested,
+            ..
+        } => Some((*group, *tested, *expected)),
+        _ => None,
+    };
+    let Some((group, tested, expected)) = rank(&new) else {
+        return;
+    };
+    let same = worst
+        .iter_mut()
+        .find(|old| rank(old).is_some_and(|(g, ..)| g == group));
+    match same {
+        None => worst.push(new),
+        Some(old) => {
+            let worse = rank(old).is_some_and(|(_, t, e)| (tested, expected) > (t, e));
+            if worse {
+                *old = new;
+            }
+        }
+    }
+}
+
+fn conclude(mut reasons: Vec<Reason>, expires: Days, worst_soft: f64) -> Verdict {
+    let worst = reasons.iter().map(tested).max().unwrap_or(Tested::Open);
+    reasons.retain(|reason| tested(reason) == worst);
+    let answer = match worst {
+        Tested::Within => Answer::WithinLimits,
+        Tested::Open => Answer::TooFewAnimals,
+        Tested::Over => Answer::OverLimits,
+    };
+    let because = if worst == Tested::Within {
+        vec![Reason::AllWithin]
+    } else {
+        reasons
+    };
+    Verdict {
+        answer,
+        because,
+        expires,
+        worst_soft,
+    }
+}
