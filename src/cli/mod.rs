@@ -1,9 +1,12 @@
 //! Arguments in, workflow, output.
 
+mod forecast;
+mod limits;
 mod tally;
 
 use clap::Parser;
 use clap::Subcommand;
+use std::fmt::Display;
 use std::io::Write as _;
 use std::process::ExitCode;
 
@@ -18,6 +21,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Tally(tally::TallyArgs),
+    Forecast(forecast::ForecastArgs),
 }
 
 /// Runs the command line; exit code 0 when done, 2 when misused or failed.
@@ -32,14 +36,21 @@ pub fn run() -> ExitCode {
         }
     };
     let mut out = std::io::stdout().lock();
-    let done = match arguments.command {
-        Command::Tally(args) => tally::run(args, &mut out),
-    };
-    match done {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            let said = writeln!(std::io::stderr().lock(), "tailfan: {error}");
-            said.map_or(ExitCode::FAILURE, |()| ExitCode::from(2))
-        }
+    match arguments.command {
+        Command::Tally(args) => finish(tally::run(args, &mut out), |_| false),
+        Command::Forecast(args) => finish(
+            forecast::run(args, &mut out),
+            forecast::ForecastCommandError::is_refusal,
+        ),
     }
+}
+
+/// Says on stderr why nothing was printed; 1 for a refusal, 2 for a failure.
+fn finish<E: Display>(done: Result<(), E>, is_refusal: impl Fn(&E) -> bool) -> ExitCode {
+    let Err(error) = done else {
+        return ExitCode::SUCCESS;
+    };
+    let code = ExitCode::from(if is_refusal(&error) { 1 } else { 2 });
+    let said = writeln!(std::io::stderr().lock(), "tailfan: {error}");
+    said.map_or(ExitCode::FAILURE, |()| code)
 }

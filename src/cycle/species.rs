@@ -1,9 +1,14 @@
 //! The species a farm may keep, and what is published about each.
 
+use crate::cycle::Assumed;
 use crate::cycle::arcs::StageArcs;
+use crate::moult::Stage;
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
+
+const ROBERTSON: &str = "post-, inter- and pre-moult from Robertson et al. 1987 (abstract), divided \
+    within as the general shares are";
 
 /// A penaeid shrimp.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -76,6 +81,26 @@ impl Species {
             Self::Setiferus => StageArcs::robertson([22.0, 19.0, 59.0]),
             _ => StageArcs::published(),
         }
+    }
+}
+
+impl Species {
+    /// The arcs of the species' own publication as assumptions; empty where it has none.
+    pub fn assumed_arcs(self) -> Vec<Assumed> {
+        if !matches!(self, Self::Stylirostris | Self::Setiferus) {
+            return Vec::new();
+        }
+        let arcs = self.arcs();
+        let stages = Stage::ALL.into_iter().filter(|s| *s != Stage::E);
+        let one = |stage: Stage| {
+            Assumed::new(
+                &format!("share of the cycle in {stage}"),
+                arcs.share(stage),
+                "",
+                ROBERTSON,
+            )
+        };
+        stages.map(one).collect()
     }
 }
 

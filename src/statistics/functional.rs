@@ -104,9 +104,9 @@ pub fn mixture_quantile(mixture: &[WeightedShare], p: f64) -> f64 {
             slope += density / count;
         }
         if below < p {
-            low = x
+            low = x;
         } else {
-            high = x
+            high = x;
         }
         let step = (p - below) / slope;
         let next = x + step;

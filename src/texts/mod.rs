@@ -1,3 +1,4 @@
 //! Words for every code: all text that a person sees.
 
+pub mod forecast;
 pub mod tally;

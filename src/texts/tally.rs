@@ -1,5 +1,6 @@
 //! The tally in words and as a table.
 
+use crate::cycle::Assumed;
 use crate::moult::Stage;
 use crate::tally::Answer;
 use crate::tally::Leaning;
@@ -20,7 +21,7 @@ pub fn page(tally: &Tally) -> String {
         stage_table(tally),
         limit_table(tally),
         paragraphs(tally),
-        assumed(tally),
+        assumptions(&tally.assumed),
     ];
     parts.join("\n")
 }
@@ -249,17 +250,27 @@ fn limit_table(tally: &Tally) -> String {
 }
 
 /// The assumptions, those of one source on one line.
-fn assumed(tally: &Tally) -> String {
+pub fn assumptions(assumed: &[Assumed]) -> String {
     let mut list = String::from("Assumed, since nothing else was given:\n");
-    for group in tally.assumed.chunk_by(|a, b| a.source == b.source) {
+    for group in assumed.chunk_by(|a, b| a.source == b.source) {
         let items: Vec<String> = group
             .iter()
-            .map(|item| format!("{} {}", item.name, percent(item.value)))
+            .map(|item| format!("{} {}", item.name, amount(item)))
             .collect();
         let source = group.first().map_or("", |item| item.source);
         writeln!(list, "  {} ({source})", items.join(", ")).ok();
     }
     list
+}
+
+/// A share in percent, anything else with its unit.
+fn amount(item: &Assumed) -> String {
+    let hundredths = (100.0 * item.value).round() / 100.0;
+    match item.unit {
+        "" if item.value < 1.0 => percent(item.value),
+        "" => format!("{hundredths}"),
+        unit => format!("{hundredths} {unit}"),
+    }
 }
 
 fn codes(stages: &[Stage]) -> String {

@@ -1,3 +1,5 @@
 //! What a user can do, as functions that the command line and the window call.
 
+pub mod forecasting;
+pub mod moments;
 pub mod tallying;

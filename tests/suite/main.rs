@@ -9,6 +9,7 @@ mod agreement;
 mod arcs;
 mod binomial;
 mod calibration;
+mod cli_forecast;
 mod cli_tally;
 mod cycle;
 mod forecast;

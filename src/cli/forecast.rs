@@ -1,0 +1,193 @@
+//! `tailfan forecast`.
+
+use crate::cli::limits::LimitArgs;
+use crate::cycle::species::Species;
+use crate::forecast::Spreads;
+use crate::texts;
+use crate::units::Days;
+use crate::units::DegreesCelsius;
+use crate::units::Grams;
+use crate::workflow::forecasting::DatedForecast;
+use crate::workflow::forecasting::ForecastRequest;
+use crate::workflow::forecasting::ForecastingError;
+use crate::workflow::forecasting::forecast_calls_file;
+use crate::workflow::moments::Moment;
+use clap::Args;
+use std::io::Write;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Carry the calls of a sample forward night by night
+#[derive(Debug, Args)]
+pub(crate) struct ForecastArgs {
+    /// CSV file with the columns animal,stage and optional shell,station; a stage may be "unread"
+    calls: PathBuf,
+    /// The species: vannamei, monodon, stylirostris, setiferus or japonicus
+    #[arg(long)]
+    species: Species,
+    /// Mean weight of an animal
+    #[arg(long, value_name = "GRAMS", allow_negative_numbers = true)]
+    weight: f64,
+    /// Daily mean of the water; more, separated by commas, are the days after the netting
+    #[arg(
+        long,
+        value_name = "CELSIUS",
+        value_delimiter = ',',
+        required = true,
+        allow_negative_numbers = true
+    )]
+    water: Vec<f64>,
+    /// When it was netted, such as 2026-11-26T06:00+07:00; now if not given
+    #[arg(long, value_name = "MOMENT")]
+    netted: Option<Moment>,
+    /// When the gates are to open, for a verdict on the harvest
+    #[arg(long, value_name = "MOMENT")]
+    drain_start: Option<Moment>,
+    /// How long the drain lasts
+    #[arg(long, value_name = "HOURS", allow_negative_numbers = true)]
+    drain_hours: Option<f64>,
+    /// The pond's own length of the cycle at this weight and temperature
+    #[arg(long, value_name = "DAYS")]
+    cycle_days: Option<f64>,
+    /// Spread of the cycle between animals, as a coefficient of variation: 0.07 to 0.20
+    #[arg(long, value_name = "CV")]
+    cycle_cv: Option<f64>,
+    /// How much faster the cycle runs 10 degrees warmer: 1 to 3
+    #[arg(long, value_name = "FACTOR")]
+    q10: Option<f64>,
+    /// Nights to forecast; one cycle if not given
+    #[arg(long, value_name = "NIGHTS")]
+    nights: Option<usize>,
+    /// Print one JSON object instead of a page
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    limits: LimitArgs,
+}
+
+/// Why `tailfan forecast` printed no forecast.
+#[derive(Debug, Error)]
+pub(crate) enum ForecastCommandError {
+    #[error(transparent)]
+    Forecasting(#[from] ForecastingError),
+    #[error("the forecast could not be written: {0}")]
+    Json(#[from] serde_json::Error),
+    #[error("the forecast could not be written: {0}")]
+    Output(#[from] std::io::Error),
+}
+
+impl ForecastCommandError {
+    /// Says whether the science gives no date: an answer, not a failure.
+    pub(crate) const fn is_refusal(&self) -> bool {
+        matches!(self, Self::Forecasting(ForecastingError::Refused(_)))
+    }
+}
+
+/// Forecasts and prints.
+pub(crate) fn run(args: ForecastArgs, out: &mut impl Write) -> Result<(), ForecastCommandError> {
+    let usual = Spreads::default();
+    let request = ForecastRequest {
+        calls: args.calls,
+        settings: args.limits.settings(),
+        species: args.species,
+        weight: Grams::new(args.weight),
+        water: args.water.into_iter().map(DegreesCelsius::new).collect(),
+        q10: args.q10,
+        cycle_days: args.cycle_days.map(Days::new),
+        spreads: Spreads {
+            animals: args.cycle_cv.unwrap_or(usual.animals),
+            ..usual
+        },
+        netted: args.netted,
+        drain_start: args.drain_start,
+        drain_hours: args.drain_hours,
+        nights: args.nights,
+    };
+    let found = forecast_calls_file(&request)?;
+    if args.json {
+        writeln!(out, "{}", serde_json::to_string(&found)?)?;
+    } else {
+        page(&found, out)?;
+    }
+    Ok(())
+}
+
+fn page(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
+    writeln!(
+        out,
+        "{}, {}",
+        texts::tally::netted(&found.tally),
+        found.netted
+    )?;
+    writeln!(
+        out,
+        "Cycle {:.1} days (cv {})",
+        found.cycle_days, found.cycle_cv
+    )?;
+    writeln!(out)?;
+    writeln!(
+        out,
+        "night  morning       soft  (band)          moulting       due   soft if all due moult  moon  within"
+    )?;
+    for night in &found.nights {
+        let percent = |share: f64| format!("{:.1} %", 100.0 * share);
+        let band = format!(
+            "({:.0} to {:.0} %)",
+            100.0 * night.soft.low,
+            100.0 * night.soft.high
+        );
+        let within = match (night.within_confident, night.within_expected) {
+            (true, _) => "confident",
+            (false, true) => "expected",
+            (false, false) => "-",
+        };
+        let moon = night
+            .moon_lit
+            .map_or_else(|| "-".to_owned(), |lit| format!("{:.0} %", 100.0 * lit));
+        writeln!(
+            out,
+            "{:>5}  {:<10} {:>8}  {band:<14} {:>9} {:>9} {:>23} {moon:>5}  {within}",
+            night.night,
+            night.morning,
+            percent(night.soft.expected),
+            percent(night.moulting.expected),
+            percent(night.due.expected),
+            percent(night.pessimistic_soft),
+        )?;
+    }
+    writeln!(out)?;
+    for (name, span) in [
+        ("Expected", &found.expected_span),
+        ("Confident", &found.confident_span),
+    ] {
+        match span {
+            Some(s) => writeln!(
+                out,
+                "{name} span: open gates from {}, drained by {}.",
+                s.open_gates_from, s.drained_by
+            )?,
+            None => writeln!(out, "{name} span: none.")?,
+        }
+    }
+    if let Some(why) = &found.no_span_because {
+        writeln!(out, "Because: {why}.")?;
+    }
+    if let Some(harvest) = &found.harvest {
+        let answer = texts::tally::answer(harvest.verdict);
+        writeln!(
+            out,
+            "Harvest {} to {}: {answer}.",
+            harvest.start, harvest.end
+        )?;
+        for because in &harvest.because {
+            writeln!(out, "  {because}")?;
+        }
+        writeln!(out, "  This expires at {}.", harvest.expires)?;
+    }
+    for warning in &found.warnings {
+        writeln!(out, "Careful: {warning}.")?;
+    }
+    writeln!(out)?;
+    write!(out, "{}", texts::tally::assumptions(&found.assumed))?;
+    writeln!(out, "{}", texts::forecast::LAST_SENTENCE)
+}

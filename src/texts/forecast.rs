@@ -1,0 +1,123 @@
+//! The forecast in words.
+
+use crate::cycle::length::LengthWarning;
+use crate::decision::verdict::Reason;
+use crate::forecast::ForecastWarning;
+use crate::forecast::Group;
+use crate::forecast::NoSpan;
+use crate::tally::Tested;
+use crate::units::Days;
+
+/// The sentence that ends every forecast.
+pub const LAST_SENTENCE: &str = "Net again the day before; this date only says when.";
+
+/// Why no span is named.
+pub fn no_span(why: &NoSpan) -> String {
+    match why {
+        NoSpan::NoneExpected => {
+            "within one cycle no span long enough for the drain keeps even the expected shares \
+             under all limits"
+                .to_owned()
+        }
+        NoSpan::TooFewAnimals { called, fewest } => format!(
+            "too few animals for a confident span: {called} called, and it takes {fewest} with \
+             none in the group to show the strictest limit kept"
+        ),
+        NoSpan::BandTooWide => {
+            "no confident span: the upper edge of a band reaches a limit in every span long enough \
+             for the drain"
+                .to_owned()
+        }
+    }
+}
+
+/// What to be careful about.
+pub fn warning(warning: &ForecastWarning) -> String {
+    match warning {
+        ForecastWarning::WaitingGainsNothing { at_netting, lowest } => format!(
+            "waiting gains nothing: the lowest night of this cycle ({} soft) is no better than the \
+             netting ({}) by more than the band",
+            percent(*lowest),
+            percent(*at_netting)
+        ),
+        ForecastWarning::DiesWithWiderSpread => {
+            "with animals as different as a cv of 0.20 the expected span is gone".to_owned()
+        }
+        ForecastWarning::Unread(unread) => format!(
+            "{unread} unread: within limits is only said if it holds with them counted as just \
+             moulted"
+        ),
+        ForecastWarning::SoftInHand => {
+            "soft in the hand is not shown to be within its limit, so no night is within".to_owned()
+        }
+    }
+}
+
+/// A length of the cycle outside what was measured.
+pub fn length_warning(warning: &LengthWarning) -> String {
+    match warning {
+        LengthWarning::Weight(grams) => format!(
+            "the cycle was not measured at {grams} g: its length is carried on from other weights"
+        ),
+        LengthWarning::AdultsOnly(species) => {
+            format!("{species} was measured on adults only: the weight is not used")
+        }
+        LengthWarning::Cool(celsius) => format!(
+            "nothing was measured at {celsius} °C: the effect of the temperature is carried on \
+             below 27 °C"
+        ),
+        LengthWarning::Warm(celsius) => format!(
+            "at {celsius} °C the cycle slows down again: the length at 32 °C is used, which is too \
+             short"
+        ),
+    }
+}
+
+/// Why a verdict is what it is; `when` prints a time from the netting.
+pub fn reason(reason: &Reason, when: impl Fn(Days) -> String) -> String {
+    match reason {
+        Reason::At {
+            group,
+            elapsed,
+            expected,
+            tested,
+        } => format!(
+            "{} {} at {}: {} expected",
+            group_name(*group),
+            standing(*tested),
+            when(*elapsed),
+            percent(*expected)
+        ),
+        Reason::SoftInHand(tested) => {
+            format!("soft in the hand {} at the netting", standing(*tested))
+        }
+        Reason::BeyondOneCycle => {
+            "the drain ends more than one cycle after the netting: net again nearer to it"
+                .to_owned()
+        }
+        Reason::AllWithin => {
+            "every limit is shown to be kept from the start to the end of the drain".to_owned()
+        }
+    }
+}
+
+/// The name of a group.
+pub const fn group_name(group: Group) -> &'static str {
+    match group {
+        Group::Soft => "soft",
+        Group::Moulting => "moulting",
+        Group::Due => "due",
+    }
+}
+
+const fn standing(tested: Tested) -> &'static str {
+    match tested {
+        Tested::Within => "within its limit",
+        Tested::Open => "not shown to be under its limit",
+        Tested::Over => "over its limit",
+    }
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.1} %", 100.0 * share)
+}

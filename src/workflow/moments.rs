@@ -1,0 +1,157 @@
+//! Moments with the clock of the pond: dates and hours in and out.
+
+use jiff::SignedDuration;
+use jiff::Timestamp;
+use jiff::civil::DateTime;
+use jiff::civil::Time;
+use jiff::fmt::temporal::Pieces;
+use jiff::tz::Offset;
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// A moment, and the clock it is read on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moment {
+    at: Timestamp,
+    offset: Offset,
+}
+
+/// A text that is no moment.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error(
+    "\"{0}\" is no moment: write date, hour and the pond's offset from universal time, for example 2026-11-26T06:00+07:00"
+)]
+pub struct MomentError(pub String);
+
+impl Moment {
+    /// Now, on the clock of this machine.
+    pub fn now() -> Self {
+        let zoned = jiff::ZonedDateTime::now();
+        Self {
+            at: zoned.timestamp(),
+            offset: zoned.offset(),
+        }
+    }
+
+    /// The hour on its own clock, 0..24.
+    pub fn hour(self) -> f64 {
+        let time = self.civil().time();
+        let seconds = f64::from(time.minute()) * 60.0 + f64::from(time.second());
+        f64::from(time.hour()) + seconds / 3600.0
+    }
+
+    /// Days from an earlier moment to this one; negative when it is later.
+    pub fn days_since(self, earlier: Self) -> f64 {
+        self.at.duration_since(earlier.at).as_secs_f64() / 86_400.0
+    }
+
+    /// The moment some days later, on the same clock; absent beyond the calendar.
+    pub fn later(self, days: f64) -> Option<Self> {
+        let by = SignedDuration::try_from_secs_f64(days * 86_400.0).ok()?;
+        let at = self.at.checked_add(by).ok()?;
+        Some(Self { at, ..self })
+    }
+
+    /// The same moment on the clock of another.
+    #[must_use]
+    pub const fn on_clock_of(self, other: Self) -> Self {
+        Self {
+            offset: other.offset,
+            ..self
+        }
+    }
+
+    /// The date on its own clock, as 2026-11-26.
+    pub fn date(self) -> String {
+        self.civil().date().to_string()
+    }
+
+    /// The Julian day of universal time.
+    pub fn julian_day(self) -> f64 {
+        self.at.as_second() as f64 / 86_400.0 + 2_440_587.5
+    }
+
+    fn civil(self) -> DateTime {
+        // Half a second up, so that rounding in days does not print 05:59 for 06:00.
+        let rounded = self
+            .at
+            .checked_add(SignedDuration::from_millis(500))
+            .unwrap_or(self.at);
+        self.offset.to_datetime(rounded)
+    }
+}
+
+impl FromStr for Moment {
+    type Err = MomentError;
+
+    fn from_str(text: &str) -> Result<Self, MomentError> {
+        let wrong = || MomentError(text.to_owned());
+        let pieces = Pieces::parse(text.trim()).ok().ok_or_else(wrong)?;
+        let offset = pieces.to_numeric_offset().ok_or_else(wrong)?;
+        let time: Time = pieces.time().ok_or_else(wrong)?;
+        let at = offset
+            .to_timestamp(pieces.date().to_datetime(time))
+            .ok()
+            .ok_or_else(wrong)?;
+        Ok(Self { at, offset })
+    }
+}
+
+impl fmt::Display for Moment {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (civil, minutes) = (self.civil(), self.offset.seconds() / 60);
+        let sign = if minutes < 0 { '-' } else { '+' };
+        let (hours, rest) = (minutes.abs() / 60, minutes.abs() % 60);
+        let (hour, minute) = (civil.hour(), civil.minute());
+        write!(
+            f,
+            "{}T{hour:02}:{minute:02}{sign}{hours:02}:{rest:02}",
+            civil.date()
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn moments_come_back_as_they_were_written() {
+        for text in [
+            "2026-11-26T06:00+07:00",
+            "2026-02-28T23:45-03:30",
+            "2026-01-01T00:00+00:00",
+        ] {
+            assert_eq!(text.parse::<Moment>().unwrap().to_string(), text);
+        }
+        for bad in [
+            "",
+            "2026-11-26",
+            "2026-11-26T06:00",
+            "2026-13-26T06:00+07:00",
+            "tomorrow",
+        ] {
+            assert!(bad.parse::<Moment>().is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn days_are_counted_across_clocks() {
+        let netted: Moment = "2026-11-26T06:00+07:00".parse().unwrap();
+        let start: Moment = "2026-11-27T00:00+01:00".parse().unwrap();
+        assert_eq!(start.days_since(netted), 1.0);
+        assert_eq!(
+            start.on_clock_of(netted).to_string(),
+            "2026-11-27T06:00+07:00"
+        );
+        assert_eq!(
+            netted.later(1.0 / 3.0).unwrap().to_string(),
+            "2026-11-26T14:00+07:00"
+        );
+        assert_eq!(netted.hour(), 6.0);
+        // 2000-01-01 12:00 universal time is Julian day 2451545.
+        let noon: Moment = "2000-01-01T12:00Z".parse().unwrap();
+        assert_eq!(noon.julian_day(), 2_451_545.0);
+    }
+}
