@@ -46,6 +46,12 @@ impl Count {
         Self { k: 0, n }
     }
 
+    /// `k` of `n`, all of them when `k` is more.
+    pub const fn capped(k: u64, n: u64) -> Self {
+        let k = if k < n { k } else { n };
+        Self { k, n }
+    }
+
     /// Hits.
     pub const fn k(self) -> u64 {
         self.k

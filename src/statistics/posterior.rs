@@ -50,6 +50,16 @@ impl Beta {
     }
 }
 
+/// The share at which a count this low or lower has a probability: the inverse of
+/// [`at_most`](crate::statistics::binomial::at_most) in the share.
+pub fn share_below(count: Count, probability: Probability) -> Probability {
+    if count.k() == count.n() {
+        return Probability::clamped(1.0);
+    }
+    let (a, b) = (count.k() as f64 + 1.0, (count.n() - count.k()) as f64);
+    Probability::clamped(beta::quantile(a, b, 1.0 - probability.get()))
+}
+
 /// A Dirichlet distribution of several shares that sum to one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Dirichlet {

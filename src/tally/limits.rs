@@ -142,7 +142,7 @@ impl LimitTally {
 /// How often a pond exactly on the limit comes out under it on the count with so many animals.
 pub fn passes_on_the_limit(animals: u64, limit: Probability) -> Probability {
     let under = |k: &u64| {
-        let share = count(*k, animals).share();
+        let share = Count::capped(*k, animals).share();
         share.is_some_and(|s| on_the_count(s, limit) == OnTheCount::UnderLimits)
     };
     let about = (limit.get() * animals as f64).ceil() as u64;
@@ -150,7 +150,7 @@ pub fn passes_on_the_limit(animals: u64, limit: Probability) -> Probability {
     let most = (from..=(about + 1).min(animals)).rev().find(under);
     most.map_or_else(
         || Probability::clamped(0.0),
-        |k| at_most(count(k, animals), limit),
+        |k| at_most(Count::capped(k, animals), limit),
     )
 }
 
@@ -160,12 +160,7 @@ pub fn fewest_to_clear(limit: Probability, confidence: Probability) -> Option<u6
     if limit.get() <= 0.0 {
         return None;
     }
-    (1..=1_000_000).find(|&n| test(count(0, n), limit, confidence) == Tested::Within)
-}
-
-/// A count that is right by construction; more hits than animals count as all of them.
-pub(crate) fn count(k: u64, n: u64) -> Count {
-    Count::new(k.min(n), n).unwrap_or_else(|_| Count::none_of(n))
+    (1..=1_000_000).find(|&n| test(Count::capped(0, n), limit, confidence) == Tested::Within)
 }
 
 fn on_the_count(share: Probability, limit: Probability) -> OnTheCount {
@@ -196,6 +191,6 @@ fn more_animals(seen: Count, limit: Probability, confidence: Probability) -> Opt
     (1..=MOST_MORE_ANIMALS).find(|more| {
         let n = seen.n() + more;
         let k = (share * n as f64).round() as u64;
-        test(count(k, n), limit, confidence) != Tested::Open
+        test(Count::capped(k, n), limit, confidence) != Tested::Open
     })
 }

@@ -183,7 +183,7 @@ impl Groups {
         let all = counts.values().sum::<u64>() + unread;
         let count = |stages: &std::collections::BTreeSet<Stage>, more: u64| {
             let k = stages.iter().filter_map(|s| counts.get(s)).sum::<u64>() + more;
-            limits::count(k, all)
+            Count::capped(k, all)
         };
         let confidence = settings.confidence;
         let stages = |set: &std::collections::BTreeSet<Stage>| Some(set.iter().copied().collect());
@@ -246,7 +246,7 @@ impl Groups {
 fn felt(animals: &[Animal]) -> Option<Count> {
     let felt = animals.iter().filter(|a| a.shell.is_some()).count() as u64;
     let soft = animals.iter().filter(|a| feels_soft(**a)).count() as u64;
-    (felt > 0).then(|| limits::count(soft, felt))
+    (felt > 0).then(|| Count::capped(soft, felt))
 }
 
 const fn feels_soft(animal: Animal) -> bool {

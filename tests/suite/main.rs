@@ -15,6 +15,7 @@ mod cycle;
 mod forecast;
 mod layers;
 mod multinomial;
+mod plans;
 mod posterior;
 mod reference;
 mod simulated;

@@ -1,0 +1,121 @@
+//! Before netting: what so many animals can and cannot show.
+
+use crate::statistics::binomial::Count;
+use crate::statistics::binomial::at_least;
+use crate::statistics::binomial::at_most;
+use crate::statistics::posterior::share_below;
+use crate::units::Probability;
+use serde::Serialize;
+
+/// How far a probability may lie above its bound by rounding alone.
+const ROUNDING: f64 = 1e-12;
+/// More animals than this are not planned for.
+const MOST_ANIMALS: u64 = 2_000;
+
+/// So many animals, and at most so many of them in the group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Acceptance {
+    /// Animals called.
+    pub animals: u64,
+    /// The most in the group that still pass.
+    pub at_most: u64,
+}
+
+impl Acceptance {
+    /// The probability of passing when the pond's share is `share`.
+    pub fn passes(self, share: Probability) -> Probability {
+        at_most(self.count(), share)
+    }
+
+    /// The share of a pond that passes with a probability.
+    pub fn share_passing(self, probability: Probability) -> Probability {
+        share_below(self.count(), probability)
+    }
+
+    const fn count(self) -> Count {
+        Count::capped(self.at_most, self.animals)
+    }
+}
+
+/// What one netting can say about one limit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SinglePlan {
+    /// Animals called.
+    pub animals: u64,
+    /// The limit.
+    pub limit: f64,
+    /// Confidence of the test.
+    pub confidence: f64,
+    /// The most animals in the group that show the limit kept; absent when not even none would.
+    pub within_up_to: Option<u64>,
+    /// The fewest animals in the group that show the limit exceeded; absent when not even all
+    /// would.
+    pub over_from: Option<u64>,
+}
+
+/// How the test comes out in a pond of one true share.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Chances {
+    /// The pond's true share.
+    pub share: f64,
+    /// Probability of "within".
+    pub within: f64,
+    /// Probability of "over".
+    pub over: f64,
+    /// Probability of "too few animals to tell".
+    pub open: f64,
+}
+
+impl SinglePlan {
+    /// The plan for so many animals.
+    pub fn new(animals: u64, limit: Probability, confidence: Probability) -> Self {
+        let bound = confidence.complement().get() + ROUNDING;
+        let count = |k: u64| Count::capped(k, animals);
+        let within = (0..=animals)
+            .take_while(|&k| at_most(count(k), limit).get() <= bound)
+            .last();
+        let over = (0..=animals).find(|&k| at_least(count(k), limit).get() <= bound);
+        Self {
+            animals,
+            limit: limit.get(),
+            confidence: confidence.get(),
+            within_up_to: within,
+            over_from: over,
+        }
+    }
+
+    /// How the test comes out in a pond of a true share: its operating characteristic.
+    pub fn chances(&self, share: Probability) -> Chances {
+        let count = |k: u64| Count::capped(k, self.animals);
+        let within = self
+            .within_up_to
+            .map_or(0.0, |k| at_most(count(k), share).get());
+        let over = self
+            .over_from
+            .map_or(0.0, |k| at_least(count(k), share).get());
+        let open = (1.0 - within - over).max(0.0);
+        let share = share.get();
+        Chances {
+            share,
+            within,
+            over,
+            open,
+        }
+    }
+}
+
+/// The fewest animals with which a pond of a true share is shown to keep the limit at least with
+/// `power`; absent above 2,000, or when the share is not below the limit.
+pub fn animals_to_clear(
+    limit: Probability,
+    confidence: Probability,
+    share: Probability,
+    power: Probability,
+) -> Option<u64> {
+    if share.get() >= limit.get() {
+        return None;
+    }
+    let clears =
+        |&n: &u64| SinglePlan::new(n, limit, confidence).chances(share).within >= power.get();
+    (1..=MOST_ANIMALS).find(clears)
+}
