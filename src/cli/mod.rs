@@ -2,6 +2,7 @@
 
 mod forecast;
 mod limits;
+mod plan;
 mod tally;
 
 use clap::Parser;
@@ -22,6 +23,7 @@ struct Arguments {
 enum Command {
     Tally(tally::TallyArgs),
     Forecast(forecast::ForecastArgs),
+    Plan(plan::PlanArgs),
 }
 
 /// Runs the command line; exit code 0 when done, 2 when misused or failed.
@@ -38,6 +40,7 @@ pub fn run() -> ExitCode {
     let mut out = std::io::stdout().lock();
     match arguments.command {
         Command::Tally(args) => finish(tally::run(args, &mut out), |_| false),
+        Command::Plan(args) => finish(plan::run(args, &mut out), |_| false),
         Command::Forecast(args) => finish(
             forecast::run(args, &mut out),
             forecast::ForecastCommandError::is_refusal,

@@ -2,4 +2,5 @@
 
 pub mod forecasting;
 pub mod moments;
+pub mod planning;
 pub mod tallying;

@@ -10,6 +10,7 @@ mod arcs;
 mod binomial;
 mod calibration;
 mod cli_forecast;
+mod cli_plan;
 mod cli_tally;
 mod cycle;
 mod forecast;

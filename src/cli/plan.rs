@@ -1,0 +1,154 @@
+//! `tailfan plan`.
+
+use crate::cli::limits::LimitArgs;
+use crate::texts;
+use crate::workflow::planning::LimitPlan;
+use crate::workflow::planning::NettingPlan;
+use crate::workflow::planning::PlanningError;
+use crate::workflow::planning::plan_netting;
+use clap::Args;
+use std::io::Write;
+use thiserror::Error;
+
+/// Before netting: how many animals, and what they can and cannot show
+#[derive(Debug, Args)]
+pub(crate) struct PlanArgs {
+    /// Animals of the netting; 30 if not given
+    #[arg(long, value_name = "ANIMALS")]
+    animals: Option<u64>,
+    /// Print one JSON object instead of a page
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    limits: LimitArgs,
+}
+
+/// Why `tailfan plan` printed no plan.
+#[derive(Debug, Error)]
+pub(crate) enum PlanCommandError {
+    #[error(transparent)]
+    Planning(#[from] PlanningError),
+    #[error("the plan could not be written: {0}")]
+    Json(#[from] serde_json::Error),
+    #[error("the plan could not be written: {0}")]
+    Output(#[from] std::io::Error),
+}
+
+/// Plans and prints.
+pub(crate) fn run(args: PlanArgs, out: &mut impl Write) -> Result<(), PlanCommandError> {
+    let plan = plan_netting(args.animals, args.limits.settings())?;
+    if args.json {
+        writeln!(out, "{}", serde_json::to_string(&plan)?)?;
+    } else {
+        page(&plan, out)?;
+    }
+    Ok(())
+}
+
+fn page(plan: &NettingPlan, out: &mut impl Write) -> std::io::Result<()> {
+    let confidence = 100.0 * plan.confidence;
+    writeln!(
+        out,
+        "{} animals, tested at {confidence:.0} % confidence",
+        plan.animals
+    )?;
+    for limit in &plan.limits {
+        writeln!(out)?;
+        one_limit(limit, plan.animals, out)?;
+    }
+    writeln!(out)?;
+    writeln!(out, "{}", texts::plan::SECOND_NETTING)?;
+    writeln!(out, "{}", texts::plan::SPREAD_THE_NET)?;
+    writeln!(out)?;
+    write!(out, "{}", texts::tally::assumptions(&plan.assumed))
+}
+
+fn one_limit(plan: &LimitPlan, animals: u64, out: &mut impl Write) -> std::io::Result<()> {
+    let percent = |share: f64| format!("{:.1} %", 100.0 * share);
+    let limit = percent(plan.limit);
+    writeln!(
+        out,
+        "{} under {limit}",
+        texts::forecast::group_name(plan.group)
+    )?;
+    if let Some(fewest) = plan.fewest_to_clear {
+        let word = if fewest > animals {
+            "more than planned"
+        } else {
+            "as planned"
+        };
+        writeln!(
+            out,
+            "  It takes {fewest} animals with none in it to show this ({word})."
+        )?;
+    }
+    if let Some(needed) = plan.animals_for_good {
+        let good = percent(plan.good_share);
+        writeln!(
+            out,
+            "  A pond of {good} is cleared four times out of five with {needed}."
+        )?;
+    }
+    let (within, over) = (plan.single.within_up_to, plan.single.over_from);
+    let (within, over) = (texts::plan::up_to(within), texts::plan::from(over));
+    writeln!(
+        out,
+        "  One netting of {animals}: within {within}, over {over}."
+    )?;
+    writeln!(
+        out,
+        "    true share   within     over     open   chance of within"
+    )?;
+    for at in &plan.chances {
+        writeln!(
+            out,
+            "    {:>10} {:>8} {:>8} {:>8}   {}",
+            percent(at.share),
+            percent(at.within),
+            percent(at.over),
+            percent(at.open),
+            texts::plan::bar(at.within)
+        )?;
+    }
+    let two = &plan.two_stage;
+    writeln!(
+        out,
+        "  Two nettings of {animals}: after the first within {}, over {}; after both within {}, over {}.",
+        texts::plan::up_to(two.first_within_up_to),
+        texts::plan::from(two.first_over_from),
+        texts::plan::up_to(two.both_within_up_to),
+        texts::plan::from(two.both_over_from)
+    )?;
+    writeln!(
+        out,
+        "    true share   within     over     open   animals on average"
+    )?;
+    for at in &plan.two_stage_chances {
+        writeln!(
+            out,
+            "    {:>10} {:>8} {:>8} {:>8}   {:.0}",
+            percent(at.share),
+            percent(at.within),
+            percent(at.over),
+            percent(at.open),
+            at.animals
+        )?;
+    }
+    if let Some(sequence) = &plan.sequential {
+        writeln!(
+            out,
+            "  One by one (good pond {}):",
+            percent(plan.good_share)
+        )?;
+        for step in &sequence.steps {
+            writeln!(
+                out,
+                "    from animal {:>3}: within {}, over {}",
+                step.animals,
+                texts::plan::up_to(step.within_up_to),
+                texts::plan::from(step.over_from)
+            )?;
+        }
+    }
+    Ok(())
+}
