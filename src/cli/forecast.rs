@@ -2,6 +2,7 @@
 
 use crate::cli::limits::LimitArgs;
 use crate::cycle::species::Species;
+use crate::decision::waiting::Worth;
 use crate::forecast::Spreads;
 use crate::texts;
 use crate::units::Days;
@@ -63,6 +64,50 @@ pub(crate) struct ForecastArgs {
     json: bool,
     #[command(flatten)]
     limits: LimitArgs,
+    #[command(flatten)]
+    worth: WorthArgs,
+}
+
+/// The farm's own numbers, all or none, for the value of waiting; any currency
+#[derive(Debug, Args)]
+#[group(requires_all = ["biomass", "survival", "growth", "price", "soft_discount", "feed", "other"])]
+struct WorthArgs {
+    /// Live weight in the pond at the netting
+    #[arg(long, value_name = "WEIGHT")]
+    biomass: Option<f64>,
+    /// Part of the animals that live through a day
+    #[arg(long, value_name = "PERCENT")]
+    survival: Option<f64>,
+    /// Growth of a day, as a part of the weight
+    #[arg(long, value_name = "PERCENT")]
+    growth: Option<f64>,
+    /// Price of a unit of weight
+    #[arg(long, value_name = "PRICE")]
+    price: Option<f64>,
+    /// Part of the price that a soft animal loses
+    #[arg(long, value_name = "PERCENT")]
+    soft_discount: Option<f64>,
+    /// Feed of a day
+    #[arg(long, value_name = "COST")]
+    feed: Option<f64>,
+    /// Other costs of a day
+    #[arg(long, value_name = "COST")]
+    other: Option<f64>,
+}
+
+impl WorthArgs {
+    /// The numbers when all are given.
+    fn worth(&self) -> Option<Worth> {
+        Some(Worth {
+            biomass: self.biomass?,
+            survival_per_day: self.survival? / 100.0,
+            growth_per_day: self.growth? / 100.0,
+            price: self.price?,
+            soft_discount: self.soft_discount? / 100.0,
+            feed_per_day: self.feed?,
+            other_per_day: self.other?,
+        })
+    }
 }
 
 /// Why `tailfan forecast` printed no forecast.
@@ -102,6 +147,7 @@ pub(crate) fn run(args: ForecastArgs, out: &mut impl Write) -> Result<(), Foreca
         drain_start: args.drain_start,
         drain_hours: args.drain_hours,
         nights: args.nights,
+        worth: args.worth.worth(),
     };
     let found = forecast_calls_file(&request)?;
     if args.json {
@@ -183,6 +229,14 @@ fn page(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
             writeln!(out, "  {because}")?;
         }
         writeln!(out, "  This expires at {}.", harvest.expires)?;
+    }
+    if let Some(waiting) = &found.waiting {
+        writeln!(out)?;
+        writeln!(out, "night  worth if drained then    against now")?;
+        for at in waiting {
+            writeln!(out, "{:>5} {:>22.0} {:>14.0}", at.night, at.value, at.gain)?;
+        }
+        writeln!(out, "{}", texts::forecast::STEPWISE)?;
     }
     for warning in &found.warnings {
         writeln!(out, "Careful: {warning}.")?;

@@ -22,7 +22,7 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Tally(tally::TallyArgs),
-    Forecast(forecast::ForecastArgs),
+    Forecast(Box<forecast::ForecastArgs>),
     Plan(plan::PlanArgs),
 }
 
@@ -42,7 +42,7 @@ pub fn run() -> ExitCode {
         Command::Tally(args) => finish(tally::run(args, &mut out), |_| false),
         Command::Plan(args) => finish(plan::run(args, &mut out), |_| false),
         Command::Forecast(args) => finish(
-            forecast::run(args, &mut out),
+            forecast::run(*args, &mut out),
             forecast::ForecastCommandError::is_refusal,
         ),
     }

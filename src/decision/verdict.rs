@@ -91,6 +91,25 @@ pub fn judge(start: &Start<'_>) -> Result<Verdict, ForecastError> {
     Ok(conclude(worst, start.drain.opens, worst_soft))
 }
 
+/// The largest expected soft share of drains begun so many whole days after the netting, for 0 to
+/// `days`.
+///
+/// # Errors
+/// [`ForecastError`] when nothing was called or a spread cannot be.
+pub fn worst_soft_by_day(start: &Start<'_>, days: usize) -> Result<Vec<f64>, ForecastError> {
+    let law = start.law()?;
+    let outlook = start.outlook(&law, &start.cycles());
+    let soft = |e: f64| outlook.standing(&outlook.tables(e), Group::Soft).expected;
+    let worst = |day: usize| {
+        let opens = day as f64;
+        hours(start, opens, opens + start.drain.lasts.get())
+            .into_iter()
+            .map(soft)
+            .fold(0.0, f64::max)
+    };
+    Ok((0..=days).map(worst).collect())
+}
+
 /// The hours at which a drain is judged.
 fn hours(start: &Start<'_>, opens: f64, ends: f64) -> Vec<f64> {
     let mut hours = vec![opens];

@@ -11,6 +11,10 @@ use crate::units::Days;
 /// The sentence that ends every forecast.
 pub const LAST_SENTENCE: &str = "Net again the day before; this date only says when.";
 
+/// What the value of waiting leaves out.
+pub const STEPWISE: &str = "Growth is stepwise, at the moult; here it is a mean per day. All numbers \
+are the farm's own.";
+
 /// Why no span is named.
 pub fn no_span(why: &NoSpan) -> String {
     match why {

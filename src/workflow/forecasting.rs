@@ -11,6 +11,10 @@ use crate::cycle::moon::lit;
 use crate::cycle::species::Species;
 use crate::decision::verdict::Verdict;
 use crate::decision::verdict::judge;
+use crate::decision::verdict::worst_soft_by_day;
+use crate::decision::waiting::NightWorth;
+use crate::decision::waiting::Worth;
+use crate::decision::waiting::WorthError;
 use crate::forecast::Band;
 use crate::forecast::ClockError;
 use crate::forecast::Drain;
@@ -68,6 +72,8 @@ pub struct ForecastRequest {
     pub drain_hours: Option<f64>,
     /// Nights to forecast; absent for one cycle.
     pub nights: Option<usize>,
+    /// The farm's own numbers, for the value of waiting.
+    pub worth: Option<Worth>,
 }
 
 /// Why there is no forecast.
@@ -83,6 +89,9 @@ pub enum ForecastingError {
     /// Nothing to carry forward, or a drain that cannot be.
     #[error(transparent)]
     Forecast(#[from] ForecastError),
+    /// Numbers that are no pond's.
+    #[error(transparent)]
+    Worth(#[from] WorthError),
     /// An hour or pace that cannot be.
     #[error(transparent)]
     Clock(#[from] ClockError),
@@ -116,6 +125,9 @@ pub struct DatedForecast {
     pub no_span_because: Option<String>,
     /// The verdict for the planned harvest.
     pub harvest: Option<Harvest>,
+    /// The value of waiting, by night; only where the farm gave its numbers.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub waiting: Option<Vec<NightWorth>>,
     /// What to be careful about.
     pub warnings: Vec<String>,
     /// The defaults that went in, with their sources.
@@ -207,17 +219,31 @@ pub fn forecast_calls_file(request: &ForecastRequest) -> Result<DatedForecast, F
     };
     let found = forecast(&start)?;
     let verdict = request.drain_start.map(|_| judge(&start)).transpose()?;
+    let waiting = request
+        .worth
+        .map(|worth| waiting(worth, &start, found.nights.len()))
+        .transpose()?;
     let assumed = assumed(request, &tally, &length);
-    Ok(dated(
-        Parts {
-            start: &start,
-            found: &found,
-            verdict,
-            length: &length,
-            netted,
-        },
-        assumed,
-    ))
+    let parts = Parts {
+        start: &start,
+        found: &found,
+        verdict,
+        waiting,
+        length: &length,
+        netted,
+    };
+    Ok(dated(parts, assumed))
+}
+
+/// The value of waiting for each night that is forecast, and of not waiting.
+fn waiting(
+    worth: Worth,
+    start: &Start<'_>,
+    nights: usize,
+) -> Result<Vec<NightWorth>, ForecastingError> {
+    Ok(worth
+        .checked()?
+        .by_night(&worst_soft_by_day(start, nights)?))
 }
 
 /// The length of the cycle at the netting, and how fast it runs on the days after it.
@@ -286,6 +312,7 @@ struct Parts<'a> {
     start: &'a Start<'a>,
     found: &'a Forecast,
     verdict: Option<Verdict>,
+    waiting: Option<Vec<NightWorth>>,
     length: &'a CycleLength,
     netted: Moment,
 }
@@ -295,6 +322,7 @@ fn dated(parts: Parts<'_>, assumed: Vec<Assumed>) -> DatedForecast {
         start,
         found,
         verdict,
+        waiting,
         length,
         netted,
     } = parts;
@@ -336,6 +364,7 @@ fn dated(parts: Parts<'_>, assumed: Vec<Assumed>) -> DatedForecast {
                 .map(|r| texts::forecast::reason(r, when))
                 .collect(),
         }),
+        waiting,
         warnings,
         assumed,
         tally: start.tally.clone(),

@@ -197,3 +197,35 @@ fn the_page_ends_with_netting_again() {
     );
     assert!(!page.to_lowercase().contains("safe"), "{page}");
 }
+
+#[test]
+fn the_value_of_waiting_needs_all_of_the_farms_numbers() {
+    let all = [
+        "--biomass",
+        "4000",
+        "--survival",
+        "99.5",
+        "--growth",
+        "1.5",
+        "--price",
+        "6",
+        "--soft-discount",
+        "40",
+        "--feed",
+        "300",
+        "--other",
+        "100",
+    ];
+    let found = object(&all);
+    let waiting = found["waiting"].as_array().unwrap();
+    assert_eq!(waiting.len(), found["nights"].as_array().unwrap().len() + 1);
+    assert_eq!(waiting[0]["gain"], 0.0);
+    // At once: 4000 x 6 less two fifths of the soft share.
+    let soft = 1.0 - waiting[0]["value"].as_f64().unwrap() / 24_000.0;
+    assert!(soft > 0.0 && soft < 0.4, "{soft}");
+    assert_eq!(with(&all[..4]).status.code(), Some(2));
+    let mut wrong = all;
+    wrong[3] = "150";
+    assert_eq!(with(&wrong).status.code(), Some(2));
+    assert!(object(&[]).get("waiting").is_none());
+}
