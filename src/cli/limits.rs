@@ -24,6 +24,9 @@ pub(crate) struct LimitArgs {
     /// How sure an answer must be
     #[arg(long, value_name = "PERCENT", value_parser = confidence)]
     confidence: Option<Probability>,
+    /// How many animals of a netting tell as much as one drawn by itself; 1 if not given
+    #[arg(long, value_name = "NUMBER")]
+    design_effect: Option<f64>,
     /// Stages that count as soft
     #[arg(long, value_name = "STAGES", value_delimiter = ',', value_parser = stage)]
     soft_stages: Option<Vec<Stage>>,
@@ -50,6 +53,7 @@ impl LimitArgs {
             moulting_limit: self.moulting_limit.unwrap_or(usual.moulting_limit),
             due_limit: self.due_limit.unwrap_or(usual.due_limit),
             confidence: self.confidence.unwrap_or(usual.confidence),
+            design_effect: self.design_effect.unwrap_or(usual.design_effect),
             intervals: usual.intervals,
         }
     }

@@ -330,7 +330,13 @@ fn no_span(start: &Start<'_>, expected: Option<Span>, confident: Option<Span>) -
     let confidence = start.settings.confidence;
     let fewest = Group::ALL
         .into_iter()
-        .filter_map(|g| fewest_to_clear(Probability::clamped(g.limit(start.settings)), confidence))
+        .filter_map(|g| {
+            fewest_to_clear(
+                Probability::clamped(g.limit(start.settings)),
+                confidence,
+                start.settings.design_effect,
+            )
+        })
         .max();
     let called = start.tally.called;
     Some(match fewest {

@@ -110,7 +110,7 @@ impl<'a> Outlook<'a> {
         (law, clock): (&'a UnitGamma, &'a NightClock),
         (cycles, last_night): (&[f64], usize),
     ) -> Self {
-        let counts = sample.0.map(|k| k as f64);
+        let counts = sample.0.map(|k| k as f64 / settings.design_effect);
         let mut spread = counts;
         for stage in Stage::ALL {
             // An animal in D4 is one more that would be called D3.
@@ -121,7 +121,7 @@ impl<'a> Outlook<'a> {
             .iter()
             .map(|&days| Fates::new(law, clock, arcs, days, last_night))
             .collect();
-        let unread = sample.1 as f64;
+        let unread = sample.1 as f64 / settings.design_effect;
         Self {
             fates,
             settings,

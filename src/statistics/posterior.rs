@@ -34,6 +34,16 @@ impl Beta {
         }
     }
 
+    /// The distribution with so many animals believed beforehand in and out of the group, when only
+    /// one of `design_effect` counted animals tells as much as one drawn by itself.
+    pub(crate) fn of_part(count: Count, design_effect: f64, before: [f64; 2]) -> Self {
+        let (k, n) = (count.k() as f64, count.n() as f64);
+        Self {
+            a: k / design_effect + before[0],
+            b: (n - k) / design_effect + before[1],
+        }
+    }
+
     /// The mean share.
     pub fn mean(self) -> Probability {
         Probability::clamped(self.a / (self.a + self.b))

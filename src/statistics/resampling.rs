@@ -56,3 +56,52 @@ pub fn bootstrap<T: Clone>(
     }
     Resampled::from_figures(figures)
 }
+
+/// How often shuffling the hits over the groups makes them differ at least as much as they do, the
+/// real arrangement counted as one: a permutation test of the chi-square statistic.
+pub fn shuffled_p(groups: &[usize], hits: &[bool], shufflings: usize, seed: u64) -> f64 {
+    let mut hits = hits.to_vec();
+    let wanted = spread(groups, &hits) - 1e-9;
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let mut as_much = 1;
+    for _ in 0..shufflings {
+        for i in (1..hits.len()).rev() {
+            hits.swap(i, random.random_range(0..=i));
+        }
+        as_much += usize::from(spread(groups, &hits) >= wanted);
+    }
+    as_much as f64 / (shufflings + 1) as f64
+}
+
+/// Sum over the groups of hits² / size: chi-square but for constants, as totals stay.
+fn spread(groups: &[usize], hits: &[bool]) -> f64 {
+    let count = groups.iter().max().map_or(0, |last| last + 1);
+    let mut sums = vec![(0.0_f64, 0.0_f64); count];
+    for (&group, &hit) in groups.iter().zip(hits) {
+        sums[group].0 += if hit { 1.0 } else { 0.0 };
+        sums[group].1 += 1.0;
+    }
+    sums.iter()
+        .filter(|(_, size)| *size > 0.0)
+        .map(|(k, size)| k * k / size)
+        .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shuffling_finds_the_exact_chance_of_a_small_table() {
+        // 3 of 3 and 0 of 3: 2 of the 20 arrangements differ as much.
+        let p = shuffled_p(
+            &[0, 0, 0, 1, 1, 1],
+            &[true, true, true, false, false, false],
+            4_000,
+            1,
+        );
+        assert!((p - 0.1).abs() < 0.02, "{p}");
+        let same = shuffled_p(&[0, 0, 1, 1], &[true, false, true, false], 500, 1);
+        assert!((same - 1.0).abs() < 1e-12);
+    }
+}

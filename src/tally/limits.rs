@@ -4,9 +4,8 @@ use crate::moult::Stage;
 use crate::statistics::binomial::Count;
 use crate::statistics::binomial::at_least;
 use crate::statistics::binomial::at_most;
-use crate::statistics::binomial::wilson;
+use crate::statistics::binomial::wilson_of;
 use crate::statistics::posterior::Beta;
-use crate::statistics::posterior::Prior;
 use crate::units::Probability;
 use serde::Serialize;
 
@@ -53,6 +52,17 @@ pub enum Leaning {
     Over,
 }
 
+/// A limit, and how surely it is tested.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Probe {
+    /// The limit.
+    pub(crate) limit: Probability,
+    /// Confidence of the test.
+    pub(crate) confidence: Probability,
+    /// How many animals of a netting tell as much as one drawn by itself; 1 or more.
+    pub(crate) design_effect: f64,
+}
+
 /// One group of animals against its limit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LimitTally {
@@ -73,7 +83,8 @@ pub struct LimitTally {
     pub limit: f64,
     /// The share against the limit.
     pub on_the_count: Option<OnTheCount>,
-    /// P(X <= count) in a pond exactly on the limit.
+    /// P(X <= count) in a pond exactly on the limit; with a design effect above 1, of the part of
+    /// the animals that counts, by the Beta distribution that continues the sum.
     pub p_within: f64,
     /// P(X >= count) in a pond exactly on the limit.
     pub p_over: f64,
@@ -90,11 +101,13 @@ pub struct LimitTally {
 
 impl LimitTally {
     /// Sets a count against a limit.
-    pub(crate) fn judge(count: Count, limit: Probability, confidence: Probability) -> Self {
+    pub(crate) fn judge(count: Count, probe: Probe) -> Self {
+        let limit = probe.limit;
         let share = count.share();
-        let bounds = wilson(count, Probability::clamped(SHARE_CONFIDENCE));
+        let confidence = Probability::clamped(SHARE_CONFIDENCE);
+        let bounds = wilson_of(count, confidence, probe.design_effect);
         let on_the_count = share.map(|s| on_the_count(s, limit));
-        let tested = test(count, limit, confidence);
+        let tested = probe.test(count);
         let leans = match on_the_count {
             Some(OnTheCount::UnderLimits) => Some(Leaning::Within),
             Some(OnTheCount::AtOrOver) => Some(Leaning::Over),
@@ -110,12 +123,14 @@ impl LimitTally {
             high: bounds.high.get(),
             limit: limit.get(),
             on_the_count,
-            p_within: at_most(count, limit).get(),
-            p_over: at_least(count, limit).get(),
-            jeffreys_over: Beta::after(count, Prior::Jeffreys).over(limit).get(),
+            p_within: probe.p_within(count).get(),
+            p_over: probe.p_over(count).get(),
+            jeffreys_over: Beta::of_part(count, probe.design_effect, [0.5, 0.5])
+                .over(limit)
+                .get(),
             tested,
             leans,
-            more_animals: leans.and_then(|_| more_animals(count, limit, confidence)),
+            more_animals: leans.and_then(|way| probe.more_animals(count, way)),
         }
     }
 
@@ -154,13 +169,23 @@ pub fn passes_on_the_limit(animals: u64, limit: Probability) -> Probability {
     )
 }
 
-/// The fewest animals that can show a share below `limit`: so many, with none in the group. Absent
-/// when no number can (a limit of 0).
-pub fn fewest_to_clear(limit: Probability, confidence: Probability) -> Option<u64> {
-    if limit.get() <= 0.0 {
-        return None;
-    }
-    (1..=1_000_000).find(|&n| test(Count::capped(0, n), limit, confidence) == Tested::Within)
+/// The fewest animals that can show a share below `limit`: so many, with none in the group, when
+/// `design_effect` of them tell as much as one drawn by itself. Absent when no number can (a limit of
+/// 0).
+pub fn fewest_to_clear(
+    limit: Probability,
+    confidence: Probability,
+    design_effect: f64,
+) -> Option<u64> {
+    let probe = Probe {
+        limit,
+        confidence,
+        design_effect,
+    };
+    let clears = |n: &u64| probe.test(Count::none_of(*n)) == Tested::Within;
+    (1..=1_000_000)
+        .take_while(|_| limit.get() > 0.0)
+        .find(clears)
 }
 
 fn on_the_count(share: Probability, limit: Probability) -> OnTheCount {
@@ -171,26 +196,56 @@ fn on_the_count(share: Probability, limit: Probability) -> OnTheCount {
     }
 }
 
-fn test(count: Count, limit: Probability, confidence: Probability) -> Tested {
-    let bound = confidence.complement().get() + ROUNDING;
-    if count.n() == 0 {
-        Tested::Open
-    } else if at_most(count, limit).get() <= bound {
-        Tested::Within
-    } else if at_least(count, limit).get() <= bound {
-        Tested::Over
-    } else {
-        Tested::Open
+impl Probe {
+    /// P(X <= k) in a pond on the limit, for the part of the animals that counts.
+    fn p_within(self, count: Count) -> Probability {
+        if self.design_effect == 1.0 {
+            return at_most(count, self.limit);
+        }
+        if count.k() == count.n() {
+            return Probability::clamped(1.0);
+        }
+        Beta::of_part(count, self.design_effect, [1.0, 0.0]).over(self.limit)
     }
-}
 
-/// The fewest further animals that settle the test when the share stays as nearly as whole animals
-/// allow.
-fn more_animals(seen: Count, limit: Probability, confidence: Probability) -> Option<u64> {
-    let share = seen.share()?.get();
-    (1..=MOST_MORE_ANIMALS).find(|more| {
-        let n = seen.n() + more;
-        let k = (share * n as f64).round() as u64;
-        test(Count::capped(k, n), limit, confidence) != Tested::Open
-    })
+    /// P(X >= k) in a pond on the limit, for the part of the animals that counts.
+    fn p_over(self, count: Count) -> Probability {
+        if self.design_effect == 1.0 {
+            return at_least(count, self.limit);
+        }
+        if count.k() == 0 {
+            return Probability::clamped(1.0);
+        }
+        Beta::of_part(count, self.design_effect, [0.0, 1.0])
+            .over(self.limit)
+            .complement()
+    }
+
+    fn test(self, count: Count) -> Tested {
+        let bound = self.confidence.complement().get() + ROUNDING;
+        if count.n() == 0 {
+            Tested::Open
+        } else if self.p_within(count).get() <= bound {
+            Tested::Within
+        } else if self.p_over(count).get() <= bound {
+            Tested::Over
+        } else {
+            Tested::Open
+        }
+    }
+
+    /// The fewest further animals that settle the test the way it leans when the share stays as
+    /// nearly as whole animals allow.
+    fn more_animals(self, seen: Count, way: Leaning) -> Option<u64> {
+        let share = seen.share()?.get();
+        let wanted = match way {
+            Leaning::Within => Tested::Within,
+            Leaning::Over => Tested::Over,
+        };
+        (1..=MOST_MORE_ANIMALS).find(|more| {
+            let n = seen.n() + more;
+            let k = (share * n as f64).round() as u64;
+            self.test(Count::capped(k, n)) == wanted
+        })
+    }
 }

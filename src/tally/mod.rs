@@ -6,6 +6,7 @@
 
 mod limits;
 mod settings;
+mod stations;
 
 pub use crate::tally::limits::Leaning;
 pub use crate::tally::limits::LimitTally;
@@ -17,6 +18,8 @@ pub use crate::tally::limits::passes_on_the_limit;
 pub use crate::tally::settings::Intervals;
 pub use crate::tally::settings::Settings;
 pub use crate::tally::settings::SettingsError;
+pub use crate::tally::stations::StationDifference;
+pub use crate::tally::stations::compare_stations;
 
 use crate::cycle::Assumed;
 use crate::cycle::arcs::StageArcs;
@@ -110,6 +113,12 @@ pub struct Tally {
     pub synchrony: Option<Synchrony>,
     /// The defaults that went in, with their sources.
     pub assumed: Vec<Assumed>,
+    /// How many animals of a netting count as one drawn by itself.
+    #[serde(skip)]
+    pub design_effect: f64,
+    /// How the stations differ in soft animals; absent unless two or more are named.
+    #[serde(skip)]
+    pub stations: Option<StationDifference>,
     /// The share of an evenly moulting pond that stands in the soft group.
     #[serde(skip)]
     pub even_soft: f64,
@@ -154,6 +163,8 @@ pub fn tally(animals: &[Animal], settings: &Settings, arcs: &StageArcs) -> Tally
         decided_by,
         synchrony: synchrony(&counts, arcs),
         assumed,
+        design_effect: settings.design_effect,
+        stations: None,
         even_soft: settings.soft.iter().map(|&s| arcs.share(s)).sum(),
         health_flags: animals.iter().filter(|a| is_health_flag(**a)).count() as u64,
         soft: read.soft,
@@ -185,25 +196,20 @@ impl Groups {
             let k = stages.iter().filter_map(|s| counts.get(s)).sum::<u64>() + more;
             Count::capped(k, all)
         };
-        let confidence = settings.confidence;
+        let probe = |limit| settings.probe(limit);
         let stages = |set: &std::collections::BTreeSet<Stage>| Some(set.iter().copied().collect());
-        let soft = LimitTally::judge(
-            count(&settings.soft, unread),
-            settings.soft_limit,
-            confidence,
-        );
+        let soft = LimitTally::judge(count(&settings.soft, unread), probe(settings.soft_limit));
         let moulting = LimitTally::judge(
             count(&settings.moulting, unread),
-            settings.moulting_limit,
-            confidence,
+            probe(settings.moulting_limit),
         );
-        let due = LimitTally::judge(count(&settings.due, 0), settings.due_limit, confidence);
+        let due = LimitTally::judge(count(&settings.due, 0), probe(settings.due_limit));
         Self {
             soft: soft.of_stages(stages(&settings.soft)),
             moulting: moulting.of_stages(stages(&settings.moulting)),
             due: due.over_when_at_limit().of_stages(stages(&settings.due)),
             soft_in_hand: felt(animals)
-                .map(|felt| LimitTally::judge(felt, settings.soft_limit, confidence)),
+                .map(|felt| LimitTally::judge(felt, probe(settings.soft_limit))),
         }
     }
 

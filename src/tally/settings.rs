@@ -5,6 +5,7 @@ use crate::moult::Stage;
 use crate::statistics::Interval;
 use crate::statistics::multinomial::goodman;
 use crate::statistics::multinomial::sison_glaz;
+use crate::tally::limits::Probe;
 use crate::units::Probability;
 use std::collections::BTreeSet;
 use thiserror::Error;
@@ -15,6 +16,7 @@ const TABLE_CONFIDENCE: f64 = 0.95;
 const TRADE_ARTICLE: &str = "read in a trade article: Lucien-Brun 2016, critical decisions for \
     shrimp harvesting and packing, as reported at aquahoy.com";
 const PRACTICE: &str = "common practice, no publication found";
+const INDEPENDENT: &str = "our choice: animals as if drawn one by one; those of one throw are not";
 const OUR_CHOICE: &str = "our choice: 20-30 animals can show little at a higher one";
 
 /// Which simultaneous intervals stand in the table of stages.
@@ -53,6 +55,9 @@ pub enum SettingsError {
     /// A confidence at which a test would be no better than a coin, or could never answer.
     #[error("a confidence of {0} leaves nothing to test: use 0.5 or more and less than 1")]
     Confidence(f64),
+    /// A design effect that would make animals tell more than they can.
+    #[error("a design effect of {0} cannot be: use 1 (animals are independent) to 20")]
+    DesignEffect(f64),
     /// A group without stages.
     #[error("no stage counts as {0}: name at least one")]
     EmptyGroup(&'static str),
@@ -75,6 +80,10 @@ pub struct Settings {
     pub due_limit: Probability,
     /// Confidence of each test.
     pub confidence: Probability,
+    /// How many animals of a netting tell as much as one drawn by itself: 1 when they are
+    /// independent, more when those of one throw are alike. It widens every test and interval of
+    /// the limits, not the table of stages.
+    pub design_effect: f64,
     /// Intervals of the stage table.
     pub intervals: Intervals,
 }
@@ -89,6 +98,7 @@ impl Default for Settings {
             moulting_limit: Probability::clamped(0.05),
             due_limit: Probability::clamped(0.40),
             confidence: Probability::clamped(0.90),
+            design_effect: 1.0,
             intervals: Intervals::Goodman,
         }
     }
@@ -103,6 +113,9 @@ impl Settings {
         if !(0.5..1.0).contains(&self.confidence.get()) {
             return Err(SettingsError::Confidence(self.confidence.get()));
         }
+        if !(1.0..=20.0).contains(&self.design_effect) {
+            return Err(SettingsError::DesignEffect(self.design_effect));
+        }
         let groups = [
             ("soft", &self.soft),
             ("moulting", &self.moulting),
@@ -112,6 +125,16 @@ impl Settings {
             return Err(SettingsError::EmptyGroup(name));
         }
         Ok(self)
+    }
+
+    /// A limit as it is tested.
+    pub(crate) const fn probe(&self, limit: Probability) -> Probe {
+        let (confidence, design_effect) = (self.confidence, self.design_effect);
+        Probe {
+            limit,
+            confidence,
+            design_effect,
+        }
     }
 
     /// The settings that are defaults, with their sources.
@@ -143,6 +166,10 @@ impl Settings {
         ]
         .into_iter()
         .flatten()
+        .chain(
+            (self.design_effect == default.design_effect)
+                .then(|| Assumed::new("design effect", self.design_effect, "", INDEPENDENT)),
+        )
         .collect()
     }
 }

@@ -23,11 +23,11 @@ fn of(counts: &[(Stage, u64)], unread: u64) -> Tally {
 fn fewer_than_45_animals_cannot_show_moulting_below_5_percent() {
     let confidence = Probability::clamped(0.9);
     assert_eq!(
-        fewest_to_clear(Probability::clamped(0.05), confidence),
+        fewest_to_clear(Probability::clamped(0.05), confidence, 1.0),
         Some(45)
     );
     assert_eq!(
-        fewest_to_clear(Probability::clamped(0.10), confidence),
+        fewest_to_clear(Probability::clamped(0.10), confidence, 1.0),
         Some(22)
     );
     assert_eq!(of(&[(Stage::C, 44)], 0).at_netting, Answer::TooFewAnimals);
@@ -77,7 +77,7 @@ fn limits_of_none_and_all_are_taken_at_their_word() {
     assert_eq!(read.soft.tested, Tested::Over);
     assert_eq!(read.moulting.tested, Tested::Within);
     assert_eq!(
-        fewest_to_clear(settings.soft_limit, settings.confidence),
+        fewest_to_clear(settings.soft_limit, settings.confidence, 1.0),
         None
     );
 }
@@ -116,4 +116,52 @@ fn a_confidence_that_tests_nothing_is_refused() {
         };
         assert!(settings.checked().is_err());
     }
+}
+
+#[test]
+fn alike_animals_tell_less() {
+    let with = |design_effect, counts| {
+        let settings = Settings {
+            design_effect,
+            ..Settings::default()
+        };
+        tally(&animals(counts, 0), &settings, &StageArcs::default())
+    };
+    let clear = [(Stage::C, 80)];
+    assert_eq!(with(1.0, &clear).at_netting, Answer::WithinLimits);
+    assert_eq!(with(2.0, &clear).at_netting, Answer::TooFewAnimals);
+    let confidence = Probability::clamped(0.9);
+    assert_eq!(
+        fewest_to_clear(Probability::clamped(0.05), confidence, 2.0),
+        Some(90)
+    );
+    let mixed = [(Stage::B, 6), (Stage::C, 54)];
+    let (alone, alike) = (with(1.0, &mixed).soft, with(2.0, &mixed).soft);
+    assert!(alike.low < alone.low && alike.high > alone.high);
+    // Half of the animals counts: 3 of 30.
+    let half = with(1.0, &[(Stage::B, 3), (Stage::C, 27)]).soft;
+    assert!((alike.p_within - half.p_within).abs() < 1e-12);
+    assert!((alike.p_over - half.p_over).abs() < 1e-12);
+    assert!((alike.high - half.high).abs() < 1e-12);
+    let bad = Settings {
+        design_effect: 0.5,
+        ..Settings::default()
+    };
+    assert!(bad.checked().is_err());
+}
+
+#[test]
+fn stations_are_compared_when_two_are_named() {
+    let at = |station, stage, n| std::iter::repeat_n((station, Some(stage)), n);
+    let settings = Settings::default();
+    let apart: Vec<_> = at(Some("north"), Stage::A, 8)
+        .chain(at(Some("south"), Stage::C, 9))
+        .collect();
+    let found = compare_stations(&apart, &settings).unwrap();
+    assert_eq!(found.soft["north"], (8, 8));
+    assert!(found.by_chance < 0.01);
+    let one: Vec<_> = at(Some("north"), Stage::A, 8)
+        .chain(at(None, Stage::C, 9))
+        .collect();
+    assert_eq!(compare_stations(&one, &settings), None);
 }

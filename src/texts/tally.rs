@@ -50,6 +50,7 @@ pub fn sentences(tally: &Tally) -> Vec<String> {
     said.extend(unread(tally));
     said.extend(even_pond(tally));
     said.extend(shells(tally));
+    said.extend(stations(tally));
     said.push(
         "This speaks of the hour of netting only, and of moulting only: just-moulted animals hide \
          and shun the net; disease, local rules and the buyer's contract are not in it."
@@ -114,7 +115,11 @@ fn tested(tally: &Tally) -> Vec<String> {
     said.extend(groups(tally).filter_map(|(name, group)| leaning(name, group)));
     let confidence = Probability::clamped(tally.confidence);
     let short = groups(tally).filter_map(|(name, group)| {
-        let fewest = fewest_to_clear(Probability::clamped(group.limit), confidence)?;
+        let fewest = fewest_to_clear(
+            Probability::clamped(group.limit),
+            confidence,
+            tally.design_effect,
+        )?;
         (group.tested == Tested::Open && group.of < fewest).then(|| {
             let limit = percent(group.limit);
             format!("{name} under {limit} needs {fewest} animals with none in it")
@@ -193,6 +198,30 @@ fn shells(tally: &Tally) -> Option<String> {
             tally.health_flags
         )
     })
+}
+
+/// Stations that differ as much by chance in one case of so many are pointed out.
+const SELDOM: f64 = 0.05;
+
+fn stations(tally: &Tally) -> Option<String> {
+    let found = tally.stations.as_ref()?;
+    let each: Vec<String> = found
+        .soft
+        .iter()
+        .map(|(name, (k, n))| format!("{name} {k} of {n}"))
+        .collect();
+    let meaning = if found.by_chance <= SELDOM {
+        "the stations differ: animals of one place are alike, so give a design effect above 1"
+    } else {
+        "no difference is shown"
+    };
+    Some(format!(
+        "Soft by station: {}; chance alone makes them so different in {:.0} of 100 shufflings: \
+         {meaning}. Design effect used: {}.",
+        each.join(", "),
+        100.0 * found.by_chance,
+        tally.design_effect
+    ))
 }
 
 fn stage_table(tally: &Tally) -> String {

@@ -37,6 +37,11 @@ pub enum PlanningError {
     /// No animals, or more than anybody stages.
     #[error("{0} animals cannot be planned for: use 1 to {MOST_ANIMALS}")]
     Animals(u64),
+    /// A design effect: plans are counted in animals drawn one by one.
+    #[error(
+        "plans count animals drawn one by one: leave the design effect out, and net {0} times as many animals as the plan says"
+    )]
+    DesignEffect(f64),
     /// Settings that allow no answer.
     #[error(transparent)]
     Settings(#[from] SettingsError),
@@ -111,6 +116,9 @@ pub fn plan_netting(
     settings: Settings,
 ) -> Result<NettingPlan, PlanningError> {
     let settings = settings.checked()?;
+    if settings.design_effect > 1.0 {
+        return Err(PlanningError::DesignEffect(settings.design_effect));
+    }
     let wanted = animals.unwrap_or(USUAL_ANIMALS);
     if !(1..=MOST_ANIMALS).contains(&wanted) {
         return Err(PlanningError::Animals(wanted));
@@ -162,7 +170,7 @@ fn limit_plan(group: Group, animals: u64, settings: &Settings) -> LimitPlan {
     LimitPlan {
         group,
         limit: limit.get(),
-        fewest_to_clear: fewest_to_clear(limit, confidence),
+        fewest_to_clear: fewest_to_clear(limit, confidence, settings.design_effect),
         chances: shares.iter().map(|share| single.chances(*share)).collect(),
         single,
         good_share: good.get(),

@@ -8,6 +8,7 @@ use crate::tally::Animal;
 use crate::tally::Settings;
 use crate::tally::SettingsError;
 use crate::tally::Tally;
+use crate::tally::compare_stations;
 use crate::tally::tally;
 use std::path::Path;
 use thiserror::Error;
@@ -30,8 +31,15 @@ pub enum TallyingError {
 /// [`TallyingError`] for a file that cannot be used or settings that allow no answer.
 pub fn tally_calls_file(file: &Path, settings: Settings) -> Result<Tally, TallyingError> {
     let settings = settings.checked()?;
-    let animals: Vec<Animal> = read_calls(file)?.iter().map(as_animal).collect();
-    Ok(tally(&animals, &settings, &StageArcs::published()))
+    let calls = read_calls(file)?;
+    let animals: Vec<Animal> = calls.iter().map(as_animal).collect();
+    let mut tally = tally(&animals, &settings, &StageArcs::published());
+    let stations: Vec<_> = calls
+        .iter()
+        .map(|c| (c.station.as_deref(), c.stage))
+        .collect();
+    tally.stations = compare_stations(&stations, &settings);
+    Ok(tally)
 }
 
 const fn as_animal(call: &CallLine) -> Animal {

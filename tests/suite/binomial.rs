@@ -195,7 +195,7 @@ fn chances_of_seeing_none() {
             &format!("none of {n}"),
         );
     }
-    let fewest = |limit| tailfan::tally::fewest_to_clear(p(limit), p(0.95));
+    let fewest = |limit| tailfan::tally::fewest_to_clear(p(limit), p(0.95), 1.0);
     assert_eq!(fewest(0.05), Some(59));
     assert_eq!(fewest(0.10), Some(29));
 }
