@@ -2,6 +2,7 @@
 
 use crate::moult::Stage;
 use crate::moult::UnknownStage;
+use crate::tally::Catch;
 use crate::tally::Settings;
 use crate::units::Probability;
 use crate::units::UnitError;
@@ -27,6 +28,12 @@ pub(crate) struct LimitArgs {
     /// How many animals of a netting tell as much as one drawn by itself; 1 if not given
     #[arg(long, value_name = "NUMBER")]
     design_effect: Option<f64>,
+    /// The animals came from feed trays: such a sample warns and never clears
+    #[arg(long)]
+    feed_tray: bool,
+    /// Many shed shells were seen
+    #[arg(long)]
+    shed_shells: bool,
     /// Stages that count as soft
     #[arg(long, value_name = "STAGES", value_delimiter = ',', value_parser = stage)]
     soft_stages: Option<Vec<Stage>>,
@@ -54,6 +61,12 @@ impl LimitArgs {
             due_limit: self.due_limit.unwrap_or(usual.due_limit),
             confidence: self.confidence.unwrap_or(usual.confidence),
             design_effect: self.design_effect.unwrap_or(usual.design_effect),
+            catch: if self.feed_tray {
+                Catch::FeedTray
+            } else {
+                Catch::Net
+            },
+            many_shed_shells: self.shed_shells,
             intervals: usual.intervals,
         }
     }

@@ -6,6 +6,7 @@ use crate::forecast::Start;
 use crate::forecast::nights_between;
 use crate::forecast::soft_in_hand_within;
 use crate::tally::Answer;
+use crate::tally::Doubt;
 use crate::tally::Tested;
 use crate::units::Days;
 
@@ -38,6 +39,8 @@ pub enum Reason {
     },
     /// Soft in the hand at the netting is not shown to be within.
     SoftInHand(Tested),
+    /// The sample cannot clear a pond.
+    Doubt(Doubt),
     /// The drain ends more than one cycle after the netting.
     BeyondOneCycle,
     /// Every hour of the drain is within.
@@ -85,6 +88,7 @@ pub fn judge(start: &Start<'_>) -> Result<Verdict, ForecastError> {
     if let Some(tested) = felt.filter(|_| !soft_in_hand_within(start)) {
         worst.push(Reason::SoftInHand(tested));
     }
+    worst.extend(start.tally.doubts.iter().copied().map(Reason::Doubt));
     if ends > start.horizon() {
         worst.push(Reason::BeyondOneCycle);
     }
@@ -121,7 +125,7 @@ fn hours(start: &Start<'_>, opens: f64, ends: f64) -> Vec<f64> {
 const fn tested(reason: &Reason) -> Tested {
     match reason {
         Reason::At { tested, .. } | Reason::SoftInHand(tested) => *tested,
-        Reason::BeyondOneCycle => Tested::Open,
+        Reason::BeyondOneCycle | Reason::Doubt(_) => Tested::Open,
         Reason::AllWithin => Tested::Within,
     }
 }

@@ -29,6 +29,7 @@ use crate::forecast::settings::WIDE_CV;
 use crate::forecast::spans::Look;
 use crate::moult::Stage;
 use crate::statistics::gamma::UnitGamma;
+use crate::tally::Doubt;
 use crate::tally::Settings;
 use crate::tally::Tally;
 use crate::tally::Tested;
@@ -148,6 +149,8 @@ pub enum ForecastWarning {
     Unread(u64),
     /// Soft in the hand at or over the limit, or open: no confident span.
     SoftInHand,
+    /// The sample cannot clear a pond.
+    Doubt(Doubt),
 }
 
 /// The tally carried forward.
@@ -183,6 +186,14 @@ pub fn forecast(start: &Start<'_>) -> Result<Forecast, ForecastError> {
     warnings
         .extend((start.tally.unread > 0).then_some(ForecastWarning::Unread(start.tally.unread)));
     warnings.extend((!soft_in_hand_within(start)).then_some(ForecastWarning::SoftInHand));
+    warnings.extend(
+        start
+            .tally
+            .doubts
+            .iter()
+            .copied()
+            .map(ForecastWarning::Doubt),
+    );
     warnings.extend(waiting_gains_nothing(start, &outlook, &nights));
     if expected_span.is_some() && start.spreads.animals < WIDE_CV {
         let animals = WIDE_CV;
@@ -297,7 +308,7 @@ fn night_of(start: &Start<'_>, outlook: &Outlook<'_>, night: usize) -> Night {
 fn look(start: &Start<'_>, outlook: &Outlook<'_>, tables: &[StageTable]) -> Look {
     let mut look = Look {
         expected: true,
-        confident: soft_in_hand_within(start),
+        confident: soft_in_hand_within(start) && start.tally.doubts.is_empty(),
     };
     for group in Group::ALL {
         let standing = outlook.standing(tables, group);

@@ -15,6 +15,7 @@ pub use crate::tally::limits::OnTheCount;
 pub use crate::tally::limits::Tested;
 pub use crate::tally::limits::fewest_to_clear;
 pub use crate::tally::limits::passes_on_the_limit;
+pub use crate::tally::settings::Catch;
 pub use crate::tally::settings::Intervals;
 pub use crate::tally::settings::Settings;
 pub use crate::tally::settings::SettingsError;
@@ -49,6 +50,15 @@ pub enum Answer {
     TooFewAnimals,
     /// Some limit is shown to be exceeded.
     OverLimits,
+}
+
+/// Why a sample cannot clear a pond, whatever was called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Doubt {
+    /// It came from feed trays.
+    FeedTray,
+    /// Many shells were shed, and yet no animal was called A or B: the net missed the soft ones.
+    SoftOnesMissed,
 }
 
 /// The share of one stage with its simultaneous interval.
@@ -113,6 +123,9 @@ pub struct Tally {
     pub synchrony: Option<Synchrony>,
     /// The defaults that went in, with their sources.
     pub assumed: Vec<Assumed>,
+    /// Why the sample cannot clear the pond, if anything.
+    #[serde(skip)]
+    pub doubts: Vec<Doubt>,
     /// How many animals of a netting count as one drawn by itself.
     #[serde(skip)]
     pub design_effect: f64,
@@ -137,8 +150,10 @@ pub fn tally(animals: &[Animal], settings: &Settings, arcs: &StageArcs) -> Tally
     let unread = animals.len() as u64 - called;
     let read = Groups::judge(&counts, 0, animals, settings);
     let with_unread = Groups::judge(&counts, unread, animals, settings);
+    let doubts = doubts(&counts, settings);
     let turned = read.answer() == Answer::WithinLimits && with_unread.answer() != read.answer();
-    let at_netting = if turned {
+    let doubted = read.answer() == Answer::WithinLimits && !doubts.is_empty();
+    let at_netting = if turned || doubted {
         Answer::TooFewAnimals
     } else {
         read.answer()
@@ -163,6 +178,7 @@ pub fn tally(animals: &[Animal], settings: &Settings, arcs: &StageArcs) -> Tally
         decided_by,
         synchrony: synchrony(&counts, arcs),
         assumed,
+        doubts,
         design_effect: settings.design_effect,
         stations: None,
         even_soft: settings.soft.iter().map(|&s| arcs.share(s)).sum(),
@@ -262,6 +278,16 @@ const fn feels_soft(animal: Animal) -> bool {
 /// Soft in the hand but firm under the microscope; D2 to D4 may feel soft by themselves.
 const fn is_health_flag(animal: Animal) -> bool {
     feels_soft(animal) && matches!(animal.stage, Some(Stage::C | Stage::D0 | Stage::D1))
+}
+
+fn doubts(counts: &BTreeMap<Stage, u64>, settings: &Settings) -> Vec<Doubt> {
+    let soft: u64 = [Stage::A, Stage::B]
+        .iter()
+        .filter_map(|s| counts.get(s))
+        .sum();
+    let tray = (settings.catch == Catch::FeedTray).then_some(Doubt::FeedTray);
+    let missed = (settings.many_shed_shells && soft == 0).then_some(Doubt::SoftOnesMissed);
+    tray.into_iter().chain(missed).collect()
 }
 
 fn shares(counts: &BTreeMap<Stage, u64>, intervals: Intervals) -> BTreeMap<Stage, StageShare> {

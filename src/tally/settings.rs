@@ -48,6 +48,16 @@ impl Intervals {
     }
 }
 
+/// How the animals were caught.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Catch {
+    /// With a cast net, from several points.
+    #[default]
+    Net,
+    /// From feed trays: only hungry, hard animals come; such a sample warns and never clears.
+    FeedTray,
+}
+
 /// A setting that allows no answer.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
@@ -84,6 +94,10 @@ pub struct Settings {
     /// independent, more when those of one throw are alike. It widens every test and interval of
     /// the limits, not the table of stages.
     pub design_effect: f64,
+    /// How the animals were caught.
+    pub catch: Catch,
+    /// Says whether many shed shells were seen in the pond or the net.
+    pub many_shed_shells: bool,
     /// Intervals of the stage table.
     pub intervals: Intervals,
 }
@@ -99,6 +113,8 @@ impl Default for Settings {
             due_limit: Probability::clamped(0.40),
             confidence: Probability::clamped(0.90),
             design_effect: 1.0,
+            catch: Catch::Net,
+            many_shed_shells: false,
             intervals: Intervals::Goodman,
         }
     }

@@ -165,3 +165,35 @@ fn stations_are_compared_when_two_are_named() {
         .collect();
     assert_eq!(compare_stations(&one, &settings), None);
 }
+
+#[test]
+fn feed_trays_and_missed_soft_ones_warn_and_never_clear() {
+    let of = |catch, many_shed_shells, counts: &[(Stage, u64)]| {
+        let settings = Settings {
+            catch,
+            many_shed_shells,
+            ..Settings::default()
+        };
+        tally(&animals(counts, 0), &settings, &StageArcs::default())
+    };
+    let hard = [(Stage::C, 60)];
+    assert_eq!(
+        of(Catch::Net, false, &hard).at_netting,
+        Answer::WithinLimits
+    );
+    let tray = of(Catch::FeedTray, false, &hard);
+    assert_eq!(
+        (tray.at_netting, tray.doubts),
+        (Answer::TooFewAnimals, vec![Doubt::FeedTray])
+    );
+    let missed = of(Catch::Net, true, &hard);
+    assert_eq!(missed.at_netting, Answer::TooFewAnimals);
+    assert_eq!(missed.doubts, [Doubt::SoftOnesMissed]);
+    let some = [(Stage::B, 1), (Stage::C, 80)];
+    assert_eq!(of(Catch::Net, true, &some).at_netting, Answer::WithinLimits);
+    let soft = [(Stage::A, 20), (Stage::C, 20)];
+    assert_eq!(
+        of(Catch::FeedTray, false, &soft).at_netting,
+        Answer::OverLimits
+    );
+}

@@ -6,6 +6,7 @@ use crate::forecast::ForecastWarning;
 use crate::forecast::Group;
 use crate::forecast::NoSpan;
 use crate::tally::Tested;
+use crate::texts::tally::doubt;
 use crate::units::Days;
 
 /// The sentence that ends every forecast.
@@ -54,6 +55,7 @@ pub fn warning(warning: &ForecastWarning) -> String {
         ForecastWarning::SoftInHand => {
             "soft in the hand is not shown to be within its limit, so no night is within".to_owned()
         }
+        ForecastWarning::Doubt(why) => doubt(*why).to_owned(),
     }
 }
 
@@ -95,6 +97,7 @@ pub fn reason(reason: &Reason, when: impl Fn(Days) -> String) -> String {
         Reason::SoftInHand(tested) => {
             format!("soft in the hand {} at the netting", standing(*tested))
         }
+        Reason::Doubt(why) => doubt(*why).to_owned(),
         Reason::BeyondOneCycle => {
             "the drain ends more than one cycle after the netting: net again nearer to it"
                 .to_owned()

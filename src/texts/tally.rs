@@ -3,6 +3,7 @@
 use crate::cycle::Assumed;
 use crate::moult::Stage;
 use crate::tally::Answer;
+use crate::tally::Doubt;
 use crate::tally::Leaning;
 use crate::tally::LimitTally;
 use crate::tally::MOST_MORE_ANIMALS;
@@ -43,10 +44,26 @@ pub const fn answer(answer: Answer) -> &'static str {
     }
 }
 
+/// Why a sample cannot clear a pond.
+pub const fn doubt(doubt: Doubt) -> &'static str {
+    match doubt {
+        Doubt::FeedTray => "animals from feed trays can warn but never clear a pond: net some",
+        Doubt::SoftOnesMissed => {
+            "many shed shells but no animal in A or B: the net missed the soft ones"
+        }
+    }
+}
+
 /// The sentences of the tally, most important first.
 pub fn sentences(tally: &Tally) -> Vec<String> {
     let mut said = on_the_count(tally);
     said.extend(tested(tally));
+    said.extend(
+        tally
+            .doubts
+            .iter()
+            .map(|d| format!("Doubt: {}.", doubt(*d))),
+    );
     said.extend(unread(tally));
     said.extend(even_pond(tally));
     said.extend(shells(tally));

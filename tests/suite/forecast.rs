@@ -115,11 +115,17 @@ fn chances_of_every_stage_are_those_of_the_simulation() {
 #[test]
 fn edges_and_tests_are_those_of_the_simulation() {
     let mut simulation = Simulation::new(2);
-    for (name, e) in [("synchronous", 4.7), ("two waves", 4.7), ("even", 2.0)] {
+    let cases = [("synchronous", 4.7), ("two waves", 4.7), ("even", 2.0)];
+    let conditions = [(12.87, 6.0), (10.07, 2.0), (7.88, 6.0)];
+    for ((name, days), (cycle, hour)) in cases
+        .into_iter()
+        .flat_map(|case| conditions.map(|condition| (case, condition)))
+    {
+        let e = days * cycle / 10.07;
         let tally = tally_of(&pond_of(name), 0);
         with_start(
             &tally,
-            (10.07, 6.0, Spreads::default()),
+            (cycle, hour, Spreads::default()),
             (0.0, 1.0),
             |start| {
                 let law = start.law().unwrap();
@@ -127,14 +133,14 @@ fn edges_and_tests_are_those_of_the_simulation() {
                 let tables = outlook.tables(e);
                 let groups = [&start.settings.soft, &start.settings.due];
                 for (group, stages) in [Group::Soft, Group::Due].into_iter().zip(groups) {
-                    let shares = drawn_shares(&mut simulation, start, stages, e);
+                    let shares = drawn_shares(&mut simulation, start, stages, (hour, e));
                     let band = outlook.band(&tables, group);
                     let standing = outlook.standing(&tables, group);
                     let part = |test: &dyn Fn(f64) -> bool, of: &[f64]| {
                         of.iter().filter(|s| test(**s)).count() as f64 / of.len() as f64
                     };
                     let [worst, best, spread] = &shares;
-                    let what = format!("{name} {group:?}");
+                    let what = format!("{name} {group:?}, {cycle} d, {hour} h");
                     let limit = group.limit(start.settings);
                     let near = tolerance::SIMULATED_EDGE;
                     close(
@@ -164,7 +170,7 @@ fn drawn_shares(
     simulation: &mut Simulation,
     start: &Start<'_>,
     stages: &std::collections::BTreeSet<Stage>,
-    e: f64,
+    (hour, e): (f64, f64),
 ) -> [Vec<f64>; 3] {
     let counts = Stage::ALL.map(|s| start.tally.counts[&s] as f64);
     let mut shares = [Vec::new(), Vec::new(), Vec::new()];
@@ -176,7 +182,7 @@ fn drawn_shares(
         let pond = Pond {
             cycle: factor * start.cycle.get(),
             cv: 0.1,
-            hour: 6.0,
+            hour,
         };
         let chances: [f64; 9] = std::array::from_fn(|called| {
             let parts = simulation.parts(pond, called, e, 400);
