@@ -15,6 +15,8 @@ pub mod moult;
 
 pub mod anatomy;
 
+pub mod statistics;
+
 pub mod micrograph;
 
 pub mod margin;

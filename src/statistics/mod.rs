@@ -1,0 +1,3 @@
+//! Numbers about numbers: no pixels, no stages.
+
+pub mod robust;
