@@ -20,7 +20,6 @@ use imageproc::region_labelling::connected_components;
 /// Long side of the coarse copy, in pixels.
 const COARSE_SIDE: u32 = 420;
 
-
 /// Share of the brightest intensity below which a dark rim counts as the stop of an eyepiece.
 const STOP_SHARE: f32 = 0.12;
 
@@ -90,9 +89,8 @@ pub fn find_blade(micrograph: &Micrograph) -> Option<Blade> {
             imageproc::distance_transform::Norm::LInf,
             3,
         );
-        let outside = |x: u32, y: u32| {
-            f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y)
-        };
+        let outside =
+            |x: u32, y: u32| f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y);
         if let Some(better) = LightField::fit(&light, form, &outside) {
             field = better;
         }
@@ -212,10 +210,8 @@ fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<T
     let coded = Mask::from_fn(width, height, |x, y| {
         Luma([(smooth.get_pixel(x, y)[0] * 300.0).clamp(0.0, 255.0) as u8])
     });
-    let opened = imageproc::morphology::grayscale_open(
-        &coded,
-        &imageproc::morphology::Mask::disk(5),
-    );
+    let opened =
+        imageproc::morphology::grayscale_open(&coded, &imageproc::morphology::Mask::disk(5));
     let threshold = imageproc::contrast::otsu_level(&opened);
     let mut inside: Vec<f64> = Vec::new();
     for (value, v) in opened.as_raw().iter().zip(view.as_raw()) {
@@ -292,10 +288,8 @@ fn outlines(mask: &Mask, view: &Mask, light: &LinearLight) -> Vec<Outline> {
             if at_rim(point.x, point.y) {
                 pieces.push(std::mem::take(&mut piece));
             } else {
-                piece.push(light.photo_from_own(Point::new(
-                    f64::from(point.x),
-                    f64::from(point.y),
-                )));
+                piece
+                    .push(light.photo_from_own(Point::new(f64::from(point.x), f64::from(point.y))));
             }
         }
         pieces.push(piece);

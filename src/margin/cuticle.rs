@@ -80,7 +80,8 @@ fn window_line(
             if i < 2 || i + 2 >= levels.len() {
                 return 0.0;
             }
-            let rise = 0.3 * (levels[i + 1] - levels[i - 1]) + 0.1 * (levels[i + 2] - levels[i - 2]);
+            let rise =
+                0.3 * (levels[i + 1] - levels[i - 1]) + 0.1 * (levels[i + 2] - levels[i - 2]);
             if rise.is_nan() { 0.0 } else { rise }
         })
         .collect();
@@ -100,6 +101,10 @@ fn window_line(
         rises[(peak + 1).min(rises.len() - 1)],
     );
     let curve = a - 2.0 * b + c;
-    let shift = if curve < 0.0 { 0.5 * (a - c) / curve } else { 0.0 };
+    let shift = if curve < 0.0 {
+        0.5 * (a - c) / curve
+    } else {
+        0.0
+    };
     Some((first + peak) as f64 + shift.clamp(-0.5, 0.5))
 }

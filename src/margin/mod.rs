@@ -6,6 +6,10 @@ pub mod blade;
 
 pub mod cuticle;
 
+pub mod foot;
+
+pub mod patch;
+
 pub mod row;
 
 pub mod shafts;
@@ -17,6 +21,7 @@ use crate::geometry::Polyline;
 use crate::geometry::StripMap;
 use crate::margin::blade::Blade;
 use crate::margin::blade::find_blade;
+use crate::margin::patch::Patch;
 use crate::margin::row::Block;
 use crate::margin::shafts::Profile;
 use crate::margin::strip::Extent;
@@ -24,6 +29,7 @@ use crate::margin::strip::Strip;
 use crate::micrograph::Micrograph;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
+use rayon::prelude::*;
 
 /// Smooths a line of points with a Gaussian along it, `sigma` points wide; the ends are mirrored.
 pub fn smoothed(points: &[Point], sigma: f64) -> Vec<Point> {
@@ -65,10 +71,12 @@ pub fn axis(outline: &[Point], step: f64, sigma: f64) -> Option<Polyline> {
 /// A seta as found in a photo.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SetaFrame {
-    /// Where its axis meets the outer line of the cuticle, photo pixels.
+    /// Where its axis meets the base line, photo pixels.
     pub origin: Point,
     /// Unit direction of its axis, from the shaft into the tissue.
     pub inward: Point,
+    /// Unit direction in which the epidermis beneath it is looked for.
+    pub beneath: Point,
     /// Outer width, photo pixels.
     pub width: f64,
     /// How well it looks like a seta; 1 is usual in its photo.
@@ -86,6 +94,8 @@ pub struct Tip {
     pub strip: Strip,
     /// Usual outer width of a seta, photo pixels.
     pub width: f64,
+    /// Weights that mix the channels to one density.
+    pub weights: [f32; 3],
 }
 
 /// Weights that mix the channels to one density, by how much light each has.
@@ -115,7 +125,11 @@ fn guess_row(
     long: f64,
 ) -> Option<RowGuess> {
     let step = f64::from(light.factor());
-    let axis = axis(outline, f64::from(blade.factor), 12.0 * f64::from(blade.factor))?;
+    let axis = axis(
+        outline,
+        f64::from(blade.factor),
+        12.0 * f64::from(blade.factor),
+    )?;
     let map = StripMap::along(&axis, step);
     let out = 0.35 * long;
     let extent = Extent {
@@ -178,7 +192,8 @@ pub fn find_tip(micrograph: &Micrograph) -> Result<Tip, Lack> {
     } else {
         guess.axis
     };
-    find_setae(&light, blade, weights, &along, step)
+    let tip = find_setae(&light, blade, weights, &along, step)?;
+    settle_feet(micrograph, tip)
 }
 
 fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Extent {
@@ -229,19 +244,57 @@ fn find_setae(
             SetaFrame {
                 origin,
                 inward,
+                beneath: inward,
                 width: shaft.width * strip.step() * inward.dot(normal).abs(),
                 strength: f64::from(shaft.strength) / usual,
             }
         })
         .collect();
-    let widths: Vec<f64> = setae.iter().map(|s| s.width).collect();
-    let width = quantile(&widths, 0.5).ok_or(Lack::TooFewSetae)?;
     Ok(Tip {
         blade,
         setae,
         strip,
-        width,
+        width: 0.0,
+        weights,
     })
+}
+
+/// Finds the feet of setae whose origins lie on the outer line of the cuticle, and their width.
+fn settle_feet(micrograph: &Micrograph, mut tip: Tip) -> Result<Tip, Lack> {
+    let widths: Vec<f64> = tip.setae.iter().map(|s| s.width).collect();
+    let mut width = quantile(&widths, 0.5).ok_or(Lack::TooFewSetae)?;
+    let light = LinearLight::of(micrograph, working_factor(width));
+    let sample = |setae: &[SetaFrame], width: f64| -> Vec<Patch> {
+        setae
+            .par_iter()
+            .map(|seta| Patch::sample(&light, &tip.blade.field, seta, width))
+            .collect()
+    };
+    let patches = sample(&tip.setae, width);
+    let factor = foot::width_factor(&patches, tip.weights);
+    width *= factor;
+    let patches = sample(&tip.setae, width);
+    let offsets = foot::base_offsets(&patches, tip.weights).ok_or(Lack::NoMargin)?;
+    tip.setae = tip
+        .setae
+        .iter()
+        .zip(offsets)
+        .map(|(seta, offset)| SetaFrame {
+            width: seta.width * factor,
+            ..foot::moved(seta, offset, width)
+        })
+        .collect();
+    for seta in &mut tip.setae {
+        let (s, _) = tip.strip.map().locate(seta.origin);
+        seta.beneath = tip.strip.map().frame(s).1;
+    }
+    tip.width = width;
+    Ok(tip)
+}
+
+/// How much smaller a photo may be taken where setae are `width` pixels wide.
+pub fn working_factor(width: f64) -> u32 {
+    ((width / 14.0).floor() as u32).max(1)
 }
 
 /// Why no tip was found.

@@ -363,12 +363,11 @@ fn fit_axis(points: &[(f64, f64, f64)], lean: f64) -> Option<(f64, f64, f64)> {
         })
         .collect();
     let extra = median(&slopes)?.clamp(-0.25, 0.25);
-    let middles: Vec<f64> = points.iter().map(|p| p.1 - extra * (p.0 - mean_t)).collect();
+    let middles: Vec<f64> = points
+        .iter()
+        .map(|p| p.1 - extra * (p.0 - mean_t))
+        .collect();
     let centre = median(&middles)?;
     let widths: Vec<f64> = points.iter().take(3).map(|p| p.2).collect();
-    Some((
-        centre - extra * mean_t,
-        lean + extra,
-        median(&widths)?,
-    ))
+    Some((centre - extra * mean_t, lean + extra, median(&widths)?))
 }

@@ -39,15 +39,23 @@ impl LinearLight {
         let planes = match micrograph.samples() {
             Samples::Eight(picture) => {
                 let table = table(usize::from(u8::MAX));
-                shrink(picture.as_raw(), picture.width(), [width, height], factor, &|c: u8| {
-                    table[usize::from(c)]
-                })
+                shrink(
+                    picture.as_raw(),
+                    picture.width(),
+                    [width, height],
+                    factor,
+                    &|c: u8| table[usize::from(c)],
+                )
             }
             Samples::Sixteen(picture) => {
                 let table = table(usize::from(u16::MAX));
-                shrink(picture.as_raw(), picture.width(), [width, height], factor, &|c: u16| {
-                    table[usize::from(c)]
-                })
+                shrink(
+                    picture.as_raw(),
+                    picture.width(),
+                    [width, height],
+                    factor,
+                    &|c: u16| table[usize::from(c)],
+                )
             }
         };
         Self { planes, factor }
@@ -179,11 +187,7 @@ impl LightField {
     ///
     /// The fit leans on the upper envelope: pixels darker than the surface count less from round to
     /// round, since anything in the light path can only darken it. `None` when too few pixels count.
-    pub fn fit(
-        light: &LinearLight,
-        form: Form,
-        weight: &impl Fn(u32, u32) -> f64,
-    ) -> Option<Self> {
+    pub fn fit(light: &LinearLight, form: Form, weight: &impl Fn(u32, u32) -> f64) -> Option<Self> {
         let (width, height) = (light.width(), light.height());
         let centre = Point::new(f64::from(width - 1) / 2.0, f64::from(height - 1) / 2.0);
         let reach = centre.length().max(1.0);
@@ -242,8 +246,7 @@ impl LightField {
         let empty = self.at(photo);
         let mut out = [0.0; 3];
         for channel in 0..3 {
-            out[channel] =
-                (empty[channel].max(FLOOR) / intensity[channel].max(FLOOR)).log10();
+            out[channel] = (empty[channel].max(FLOOR) / intensity[channel].max(FLOOR)).log10();
         }
         out
     }
