@@ -2,9 +2,19 @@
 //!
 //! This is the only module that knows the decoders. It knows nothing of shrimps.
 
+pub mod colour;
+
 pub mod decode;
 
 pub mod encode;
+
+pub mod format;
+
+pub mod scale;
+
+mod metadata;
+
+mod ome;
 
 use image::ImageBuffer;
 use image::Luma;
@@ -20,14 +30,14 @@ pub type Plane = ImageBuffer<Luma<f32>, Vec<f32>>;
 pub type Mask = image::GrayImage;
 
 /// A decoded photo, upright as displayed, with its samples still as the camera coded them (sRGB).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Micrograph {
     samples: Samples,
     monochrome: bool,
 }
 
 /// The samples of a photo at the depth of the file.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Samples {
     /// Eight bits per channel.
     Eight(ImageBuffer<Rgb<u8>, Vec<u8>>),

@@ -4,4 +4,8 @@
     reason = "a test that cannot go on should stop with the line it stopped at"
 )]
 
+mod bad;
+mod colour;
+mod decode;
 mod layers;
+mod scale;
