@@ -10,6 +10,8 @@ pub mod encode;
 
 pub mod format;
 
+pub mod ruling;
+
 pub mod scale;
 
 mod metadata;

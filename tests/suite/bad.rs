@@ -1,8 +1,8 @@
 //! Broken files, found by folder: each gives its error, none a panic or a large allocation; and
 //! small changes to sound files never panic either.
 
-use rand::RngExt;
-use rand::SeedableRng;
+use rand::RngExt as _;
+use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use std::collections::BTreeMap;
 use std::path::Path;

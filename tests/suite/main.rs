@@ -1,6 +1,7 @@
 //! The integration tests, one binary: each file is a module declared here.
 #![expect(
     clippy::unwrap_used,
+    clippy::panic,
     reason = "a test that cannot go on should stop with the line it stopped at"
 )]
 
@@ -8,4 +9,5 @@ mod bad;
 mod colour;
 mod decode;
 mod layers;
+mod ruling;
 mod scale;
