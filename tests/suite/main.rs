@@ -6,6 +6,7 @@
 )]
 
 mod bad;
+mod cli;
 mod colour;
 mod decode;
 mod layers;
