@@ -92,10 +92,10 @@ fn printed(calibration: &Calibration, division: Micrometres) -> Printed {
 fn words(calibration: &Calibration, division: Micrometres) -> Vec<String> {
     let ruling = &calibration.ruling;
     let scale = calibration.scale.value.get();
+    let error = 100.0 * calibration.scale.error_um_per_px / scale;
     vec![
         format!(
-            "{scale:.5} µm per pixel (standard error {:.5}): {} marks {:.3} px apart, one division {}",
-            calibration.scale.error_um_per_px,
+            "{scale:.5} µm per pixel (standard error {error:.4} %): {} marks {:.3} px apart, {} each",
             ruling.marks,
             ruling.period.get(),
             division
