@@ -66,5 +66,7 @@ mod tests {
         assert_eq!(found.significant_bits, Some(12));
         assert_eq!(pixels("ImageJ=1.11a\nunit=um"), None);
         assert_eq!(pixels("<OME><Image>"), None);
+        // Deep nesting must neither exhaust the stack nor be believed.
+        assert_eq!(pixels(&format!("<OME>{}", "<a>".repeat(1_000_000))), None);
     }
 }

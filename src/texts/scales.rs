@@ -32,17 +32,19 @@ pub fn warning(warning: &ScaleWarning) -> String {
             source: by,
             um_per_px,
         } => format!(
-            "{} says {um_per_px} µm per pixel, which no microscope has: not used",
-            source(*by)
+            "{} says {} µm per pixel, which no microscope has: not used",
+            source(*by),
+            short(*um_per_px)
         ),
         ScaleWarning::NotSquare {
             source: by,
             x_um_per_px,
             y_um_per_px,
         } => format!(
-            "{} says {x_um_per_px} µm across and {y_um_per_px} µm down per pixel: not used, \
-             pixels must be square",
-            source(*by)
+            "{} says {} µm across and {} µm down per pixel: not used, pixels must be square",
+            source(*by),
+            short(*x_um_per_px),
+            short(*y_um_per_px)
         ),
         ScaleWarning::NoLength { source: by, unit } => {
             format!(
@@ -55,9 +57,10 @@ pub fn warning(warning: &ScaleWarning) -> String {
             other,
             other_um_per_px,
         } => format!(
-            "{} was taken for the scale, though {} says {other_um_per_px:.4} µm per pixel",
+            "{} was taken for the scale, though {} says {} µm per pixel",
             source(*taken),
-            source(*other)
+            source(*other),
+            short(*other_um_per_px)
         ),
         ScaleWarning::Resized {
             exposed_width,
@@ -69,6 +72,15 @@ pub fn warning(warning: &ScaleWarning) -> String {
         ScaleWarning::UnusualUnit { unit } => {
             format!("the resolution has the unit {unit}, outside the TIFF baseline: used")
         }
+    }
+}
+
+/// A scale with about four digits, however large or small.
+fn short(um_per_px: f64) -> String {
+    if (0.01..1e4).contains(&um_per_px) {
+        format!("{um_per_px:.4}")
+    } else {
+        format!("{um_per_px:.3e}")
     }
 }
 

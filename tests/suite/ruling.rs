@@ -187,6 +187,67 @@ fn noise_blur_falloff_round_fields_and_bright_marks_do_no_harm() {
     }
 }
 
+/// Lines as wide as the space between them, and lines that the focus has nearly washed out.
+#[test]
+fn gratings_and_washed_out_marks_are_measured() {
+    for ruling in [
+        Drawn {
+            blur: 3.6,
+            period: 12.0,
+            noise: 4.0,
+            ..PLAIN
+        },
+        Drawn {
+            blur: 8.0,
+            period: 40.0,
+            degrees: 33.0,
+            ..PLAIN
+        },
+    ] {
+        check(&draw(ruling), ruling.period, ruling.degrees, 2e-3);
+    }
+    for (period, degrees) in [(9.0, 0.0), (20.0, 17.0), (61.3, -40.0)] {
+        let (sin, cos) = f64::to_radians(degrees).sin_cos();
+        let grating = ImageBuffer::from_fn(900, 700, |x, y| {
+            let u = f64::from(x) * cos + f64::from(y) * sin;
+            let wave = (u / period * std::f64::consts::TAU).cos();
+            Rgb([(128.0 + 90.0 * (4.0 * wave).tanh()).round() as u8; 3])
+        });
+        let grating = Micrograph::new(Samples::Eight(grating), false);
+        check(&grating, period, degrees, 1e-3);
+    }
+}
+
+/// Turning, mirroring, darkening and the depth of the file change nothing but the angle.
+#[test]
+fn a_ruling_turned_mirrored_or_darkened_keeps_its_period() {
+    let drawn = draw(Drawn {
+        period: 23.3,
+        degrees: 11.0,
+        ..PLAIN
+    });
+    let Samples::Eight(picture) = drawn.samples() else {
+        panic!("eight bits were drawn");
+    };
+    let dark = ImageBuffer::from_fn(800, 600, |x, y| {
+        picture.get_pixel(x, y).0.map(|v| v / 3).into()
+    });
+    let deep = ImageBuffer::from_fn(800, 600, |x, y| {
+        Rgb(picture.get_pixel(x, y).0.map(|v| u16::from(v) * 257))
+    });
+    for (samples, degrees) in [
+        (Samples::Eight(image::imageops::rotate90(picture)), -79.0),
+        (
+            Samples::Eight(image::imageops::flip_horizontal(picture)),
+            -11.0,
+        ),
+        (Samples::Eight(dark), 11.0),
+        (Samples::Sixteen(deep), 11.0),
+    ] {
+        check(&Micrograph::new(samples, true), 23.3, degrees, 3e-4);
+    }
+}
+
 #[test]
 fn twelve_megapixels_are_measured_as_well() {
     let ruling = Drawn {

@@ -15,6 +15,9 @@ const LEAST_COHERENCE: f64 = 0.45;
 /// Most pixels that one step of the search for the angle looks at.
 const SEARCH_PIXELS: u64 = 1_200_000;
 
+/// The dark outside a field stop is wider than twice this many blocks, a dark line is not.
+const FIELD_STOP_REACH: i64 = 4;
+
 /// Which blocks of a photo are lit: those outside a round field stop are not.
 pub(in crate::micrograph::ruling) struct Lit {
     across: u32,
@@ -22,8 +25,8 @@ pub(in crate::micrograph::ruling) struct Lit {
 }
 
 impl Lit {
-    /// Finds the lit blocks: those with at least two fifths of the light of the brighter ones, and
-    /// whose neighbours are lit too.
+    /// Finds the lit blocks: those away from wide regions with less than two fifths of the light of
+    /// the brighter ones.
     pub(in crate::micrograph::ruling) fn of(light: &Plane) -> Self {
         let across = light.width().div_ceil(BLOCK);
         let down = light.height().div_ceil(BLOCK);
@@ -47,24 +50,34 @@ impl Lit {
         let mut sorted = means.clone();
         sorted.sort_by(f64::total_cmp);
         let least = 0.4 * sorted[sorted.len() * 4 / 5];
-        let bright: Vec<bool> = means.iter().map(|mean| *mean >= least).collect();
-        let at = |bx: i64, by: i64| {
-            bx < 0
-                || by < 0
-                || bx >= i64::from(across)
-                || by >= i64::from(down)
-                || bright[(by * i64::from(across) + bx) as usize]
-        };
-        let blocks = (0..i64::from(down))
-            .flat_map(|by| (0..i64::from(across)).map(move |bx| (bx, by)))
-            .map(|(bx, by)| (-1..=1).all(|dy| (-1..=1).all(|dx| at(bx + dx, by + dy))))
-            .collect();
-        Self { across, blocks }
+        let dark: Vec<bool> = means.iter().map(|mean| *mean < least).collect();
+        // Dark lines are narrow and stay; the dark outside a field stop is wide.
+        let wide = eroded(&dark, across, FIELD_STOP_REACH);
+        let lit: Vec<bool> = wide.iter().map(|dark| !dark).collect();
+        Self {
+            across,
+            blocks: eroded(&lit, across, FIELD_STOP_REACH + 1),
+        }
     }
 
     fn at(&self, x: u32, y: u32) -> bool {
         self.blocks[(y / BLOCK * self.across + x / BLOCK) as usize]
     }
+}
+
+/// For each block, whether all blocks of the photo up to `reach` away are set.
+fn eroded(blocks: &[bool], across: u32, reach: i64) -> Vec<bool> {
+    let across = i64::from(across);
+    let down = blocks.len() as i64 / across;
+    (0..down)
+        .flat_map(|by| (0..across).map(move |bx| (bx, by)))
+        .map(|(bx, by)| {
+            ((by - reach).max(0)..=(by + reach).min(down - 1)).all(|y| {
+                ((bx - reach).max(0)..=(bx + reach).min(across - 1))
+                    .all(|x| blocks[(y * across + x) as usize])
+            })
+        })
+        .collect()
 }
 
 /// The angle of the direction across the marks, in radians from right towards down.
