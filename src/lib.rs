@@ -26,3 +26,9 @@ pub mod measure;
 pub mod stage;
 
 pub mod records;
+
+pub mod texts;
+
+pub mod workflow;
+
+pub mod cli;

@@ -1,0 +1,9 @@
+//! What a user can do, as functions that the command line and the window share.
+
+pub mod batch;
+
+pub mod collect;
+
+pub mod reading;
+
+pub mod scaling;
