@@ -25,9 +25,15 @@ pub mod measure;
 
 pub mod stage;
 
+pub mod cycle;
+
+pub mod tally;
+
 pub mod records;
 
 pub mod texts;
+
+pub mod exchange;
 
 pub mod workflow;
 

@@ -11,6 +11,8 @@ mod read;
 
 mod scale;
 
+mod tally;
+
 use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
 use crate::cli::output::Output;
@@ -39,6 +41,7 @@ pub struct Arguments {
 enum Command {
     Read(read::Args),
     Scale(scale::Args),
+    Tally(tally::TallyArgs),
 }
 
 /// Runs the program with these arguments, the first being its own name.
@@ -61,6 +64,7 @@ fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
     match command {
         Command::Read(args) => read::run(&args, output),
         Command::Scale(args) => scale::run(&args, output),
+        Command::Tally(args) => tally::run(args, output),
     }
 }
 

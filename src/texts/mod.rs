@@ -10,3 +10,5 @@ pub mod readings;
 pub mod refusals;
 
 pub mod scales;
+
+pub mod tally;

@@ -7,3 +7,5 @@ pub mod collect;
 pub mod reading;
 
 pub mod scaling;
+
+pub mod tallying;

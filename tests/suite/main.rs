@@ -5,10 +5,21 @@
     reason = "a test that cannot go on should stop with the line it stopped at"
 )]
 
+mod agreement;
+mod arcs;
 mod bad;
+mod binomial;
+mod calibration;
 mod cli;
+mod cli_tally;
 mod colour;
+mod cycle;
 mod decode;
 mod layers;
+mod multinomial;
+mod posterior;
+mod reference;
 mod ruling;
 mod scale;
+mod tally;
+mod tolerance;
