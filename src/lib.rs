@@ -21,6 +21,12 @@ pub mod margin;
 
 pub mod measure;
 
+pub mod painter;
+
 pub mod stage;
 
 pub mod records;
+
+pub mod workflow;
+
+pub mod cli;

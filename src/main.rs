@@ -1,5 +1,5 @@
 //! The `tailfan` program.
 
 fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+    tailfan::cli::run()
 }

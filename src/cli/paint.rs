@@ -1,0 +1,65 @@
+//! `tailfan paint`: synthetic micrographs with known truth.
+
+use crate::progress::Progress;
+use crate::workflow::painting::Order;
+use crate::workflow::painting::paint_folder;
+use crate::workflow::painting::parse_condition;
+use clap::Args;
+use std::error::Error;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// What to paint, and where.
+#[derive(Debug, Args)]
+pub(crate) struct PaintArgs {
+    /// Folder for the pictures and truth.jsonl
+    folder: PathBuf,
+    /// Tips of each stage from A to D3
+    #[arg(long, default_value_t = 0)]
+    per_stage: usize,
+    /// Tips between each stage and the next
+    #[arg(long, default_value_t = 0)]
+    between: usize,
+    /// Pictures without a readable tip
+    #[arg(long, default_value_t = 0)]
+    negatives: usize,
+    /// Seed: the same seed paints the same bytes
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// What is special about the pictures, such as standard, any, eyepiece or scale-1.6
+    #[arg(long, default_value = "standard")]
+    condition: String,
+}
+
+/// Paints, and says what was painted.
+pub(crate) fn run(arguments: &PaintArgs) -> ExitCode {
+    match paint(arguments) {
+        Ok(count) => say(&format!(
+            "{count} pictures and truth.jsonl in {}",
+            arguments.folder.display()
+        )),
+        Err(error) => {
+            say(&format!("error: {error}"));
+            return ExitCode::from(2);
+        }
+    }
+    ExitCode::SUCCESS
+}
+
+fn paint(arguments: &PaintArgs) -> Result<usize, Box<dyn Error>> {
+    let order = Order {
+        per_stage: arguments.per_stage,
+        between: arguments.between,
+        negatives: arguments.negatives,
+        condition: parse_condition(&arguments.condition)?,
+        seed: arguments.seed,
+    };
+    let truths = paint_folder(&arguments.folder, &order, &Progress::silent())?;
+    Ok(truths.len())
+}
+
+fn say(text: &str) {
+    // nothing can be done about a closed stderr
+    drop(writeln!(std::io::stderr().lock(), "{text}"));
+}

@@ -1,0 +1,3 @@
+//! What a user can do, as functions.
+
+pub mod painting;
