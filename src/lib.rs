@@ -23,6 +23,8 @@ pub mod margin;
 
 pub mod measure;
 
+pub mod painter;
+
 pub mod stage;
 
 pub mod cycle;

@@ -7,6 +7,8 @@ pub mod exit;
 
 pub mod output;
 
+mod paint;
+
 mod read;
 
 mod scale;
@@ -39,6 +41,7 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Paint(paint::PaintArgs),
     Read(read::Args),
     Scale(scale::Args),
     Tally(tally::TallyArgs),
@@ -62,6 +65,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
     match command {
+        Command::Paint(args) => paint::run(&args, output),
         Command::Read(args) => read::run(&args, output),
         Command::Scale(args) => scale::run(&args, output),
         Command::Tally(args) => tally::run(args, output),

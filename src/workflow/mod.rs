@@ -4,6 +4,8 @@ pub mod batch;
 
 pub mod collect;
 
+pub mod painting;
+
 pub mod reading;
 
 pub mod scaling;

@@ -1,0 +1,220 @@
+//! Paints folders of synthetic micrographs with their truth.
+
+use crate::micrograph::encode::EncodeError;
+use crate::micrograph::encode::encode_jpeg;
+use crate::micrograph::encode::encode_png;
+use crate::moult::Stage;
+use crate::painter::camera::Encoder;
+use crate::painter::condition::Condition;
+use crate::painter::condition::UnknownCondition;
+use crate::painter::negatives::Negative;
+use crate::painter::negatives::draw_negative;
+use crate::painter::paint;
+use crate::painter::population::draw_between;
+use crate::painter::population::draw_scene;
+use crate::painter::scene::Scene;
+use crate::painter::truth::Truth;
+use crate::progress::Progress;
+use crate::progress::Stopped;
+use rayon::prelude::*;
+use std::fs;
+use std::io;
+use std::path::Path;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// How many pictures of which kind to paint.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Order {
+    /// Tips of each stage.
+    pub per_stage: usize,
+    /// Tips between each pair of neighbouring stages.
+    pub between: usize,
+    /// Pictures without a readable tip.
+    pub negatives: usize,
+    /// The condition.
+    pub condition: Condition,
+    /// The seed of the first picture.
+    pub seed: u64,
+}
+
+/// Why a folder could not be painted.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum PaintError {
+    /// The folder or a file could not be written.
+    #[error("{path} cannot be written: choose a folder that you may write to")]
+    Write {
+        /// What was to be written.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A picture could not be encoded.
+    #[error("a painted picture cannot be encoded")]
+    Encode(#[from] EncodeError),
+    /// A truth could not be written as JSON.
+    #[error("the truth of a picture cannot be written as JSON")]
+    Json(#[from] serde_json::Error),
+    /// It was stopped.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
+}
+
+/// The condition of a name, such as `standard`, `any` or `eyepiece`.
+///
+/// # Errors
+/// [`UnknownCondition`] names the conditions that there are.
+pub fn parse_condition(name: &str) -> Result<Condition, UnknownCondition> {
+    name.parse()
+}
+
+/// Paints the pictures of `order` into `folder`, with `truth.jsonl` beside them, and returns the
+/// truths in the order of that file. What is there under the same names is replaced.
+///
+/// # Errors
+/// [`PaintError`] when a file cannot be written or the work was stopped.
+pub fn paint_folder(
+    folder: &Path,
+    order: &Order,
+    progress: &Progress,
+) -> Result<Vec<Truth>, PaintError> {
+    let jobs = jobs(order);
+    fs::create_dir_all(folder).map_err(|source| PaintError::Write {
+        path: folder.to_owned(),
+        source,
+    })?;
+    progress.begin(jobs.len());
+    let truths: Vec<Truth> = jobs
+        .par_iter()
+        .map(|job| {
+            let truth = write_picture(folder, &job.name, &job.scene())?;
+            progress.step()?;
+            Ok(truth)
+        })
+        .collect::<Result<_, PaintError>>()?;
+    write_truth(folder, &truths)?;
+    Ok(truths)
+}
+
+/// One picture to be painted.
+struct Job {
+    name: String,
+    subject: Subject,
+    condition: Condition,
+    seed: u64,
+}
+
+enum Subject {
+    Stage(Stage),
+    Between(Stage),
+    Negative(Negative),
+}
+
+impl Job {
+    fn scene(&self) -> Scene {
+        match self.subject {
+            Subject::Stage(stage) => draw_scene(stage, self.condition, self.seed),
+            Subject::Between(stage) => draw_between(stage, self.condition, self.seed),
+            Subject::Negative(kind) => draw_negative(kind, self.condition, self.seed),
+        }
+    }
+}
+
+fn jobs(order: &Order) -> Vec<Job> {
+    let mut jobs = Vec::new();
+    let mut add = |name: String, subject: Subject| {
+        let seed = order.seed.wrapping_add(jobs.len() as u64);
+        jobs.push(Job {
+            name,
+            subject,
+            condition: order.condition,
+            seed,
+        });
+    };
+    for i in 0..order.per_stage {
+        for stage in Stage::PROPOSED {
+            let name = format!("tip-{}-{i:04}", stage.code().to_lowercase());
+            add(name, Subject::Stage(stage));
+        }
+    }
+    for i in 0..order.between {
+        for pair in Stage::PROPOSED.windows(2) {
+            let codes = format!("{}-{}", pair[0].code(), pair[1].code()).to_lowercase();
+            add(format!("mid-{codes}-{i:04}"), Subject::Between(pair[0]));
+        }
+    }
+    for i in 0..order.negatives {
+        let kind = Negative::ALL[i % Negative::ALL.len()];
+        add(
+            format!("not-{i:04}-{}", kind.name()),
+            Subject::Negative(kind),
+        );
+    }
+    jobs
+}
+
+/// Paints `scene` into `folder` under `name` with the ending of its encoder.
+fn write_picture(folder: &Path, name: &str, scene: &Scene) -> Result<Truth, PaintError> {
+    let painted = paint(scene);
+    let (bytes, ending) = match scene.camera.encoder {
+        Encoder::Jpeg(quality) => (encode_jpeg(&painted.picture, quality)?, "jpg"),
+        Encoder::Png => (encode_png(&painted.picture)?, "png"),
+    };
+    let file = format!("{name}.{ending}");
+    write(&folder.join(&file), &bytes)?;
+    Ok(Truth {
+        file,
+        ..painted.truth
+    })
+}
+
+fn write_truth(folder: &Path, truths: &[Truth]) -> Result<(), PaintError> {
+    let mut lines = String::new();
+    for truth in truths {
+        lines.push_str(&serde_json::to_string(truth)?);
+        lines.push('\n');
+    }
+    write(&folder.join("truth.jsonl"), lines.as_bytes())
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), PaintError> {
+    fs::write(path, bytes).map_err(|source| PaintError::Write {
+        path: path.to_owned(),
+        source,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_holds_every_picture_of_its_truth() {
+        let folder = tempfile::tempdir().unwrap();
+        let order = Order {
+            per_stage: 1,
+            between: 0,
+            negatives: 1,
+            condition: Condition::Megapixels1,
+            seed: 5,
+        };
+        let truths = paint_folder(folder.path(), &order, &Progress::silent()).unwrap();
+        assert_eq!(truths.len(), 8);
+        let text = fs::read_to_string(folder.path().join("truth.jsonl")).unwrap();
+        let back: Vec<Truth> = text
+            .lines()
+            .map(|line| serde_json::from_str(line).unwrap())
+            .collect();
+        assert_eq!(back, truths);
+        for truth in truths {
+            let picture = image_size(&folder.path().join(&truth.file));
+            assert_eq!(picture, (truth.width, truth.height));
+        }
+    }
+
+    fn image_size(path: &Path) -> (u32, u32) {
+        let picture = crate::micrograph::decode::decode_file(path).unwrap();
+        (picture.width(), picture.height())
+    }
+}
