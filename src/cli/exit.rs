@@ -4,6 +4,7 @@
 use std::error::Error;
 use std::io;
 use std::io::Write as _;
+use std::path::Path;
 use std::process::ExitCode;
 
 /// How a command that did its work ended.
@@ -19,6 +20,7 @@ pub enum Outcome {
 #[derive(Debug)]
 pub struct Failure {
     error: Box<dyn Error + Send + Sync>,
+    place: Option<String>,
     hint: Option<String>,
     told: bool,
 }
@@ -27,6 +29,7 @@ impl<E: Error + Send + Sync + 'static> From<E> for Failure {
     fn from(error: E) -> Self {
         Self {
             error: Box::new(error),
+            place: None,
             hint: None,
             told: false,
         }
@@ -38,6 +41,7 @@ impl Failure {
     pub fn misuse(error: &'static str, hint: &str) -> Self {
         Self {
             error: error.into(),
+            place: None,
             hint: Some(hint.to_owned()),
             told: false,
         }
@@ -56,6 +60,15 @@ impl Failure {
     pub fn hint(self, hint: impl Into<String>) -> Self {
         Self {
             hint: Some(hint.into()),
+            ..self
+        }
+    }
+
+    /// The same failure with the file it is about.
+    #[must_use]
+    pub fn at(self, path: &Path) -> Self {
+        Self {
+            place: Some(path.display().to_string()),
             ..self
         }
     }
@@ -114,6 +127,10 @@ fn tell(failure: &Failure) {
             text.push_str(&message);
         }
         last = message;
+    }
+    if let Some(place) = &failure.place {
+        text.push_str(": ");
+        text.push_str(place);
     }
     if let Some(hint) = &failure.hint {
         text.push_str("\nhint: ");

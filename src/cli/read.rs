@@ -196,7 +196,7 @@ fn summary(sums: &Sums) -> String {
         format!("{} refused", sums.refused),
     ];
     for (count, words) in [
-        (sums.cannot_tell, "of them cannot tell"),
+        (sums.cannot_tell, "where it cannot tell"),
         (sums.second_reader, "for a second reader"),
         (sums.failed, "failed"),
     ] {
@@ -205,4 +205,73 @@ fn summary(sums: &Sums) -> String {
         }
     }
     format!("{all} {photos}: {}", parts.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::moult::Stage;
+    use crate::records::Because;
+
+    fn reading() -> Reading {
+        let mut reading = Reading::refused("tip-003.jpg".to_owned(), Vec::new());
+        reading.usable = true;
+        reading.base_width_px = Some(15.2);
+        reading.gap_px = Some(21.1);
+        reading.gap_base_widths = Some(1.39);
+        reading.proposal = Some(Stage::D0);
+        reading.probabilities = Some([(Stage::C, 0.05), (Stage::D0, 0.95)].into());
+        reading.because = vec![Because {
+            measure: "gap_base_widths".to_owned(),
+            value: 1.39,
+            toward: Stage::D0,
+            weight: 0.4,
+        }];
+        reading
+    }
+
+    #[test]
+    fn lengths_are_in_pixels_until_a_scale_is_known() {
+        let mut reading = reading();
+        let words = row(&reading, 14);
+        let cells: Vec<&str> = words
+            .split("  ")
+            .map(str::trim)
+            .filter(|c| !c.is_empty())
+            .collect();
+        let wanted = [
+            "tip-003.jpg",
+            "D0",
+            "95 %",
+            "gap 21.1 px",
+            "1.39 base widths",
+            "base 15.2 px",
+            "by gap",
+        ];
+        assert_eq!(cells, wanted);
+        reading.um_per_px = Some(0.98);
+        reading.gap_um = Some(20.7);
+        reading.second_reader = true;
+        let words = row(&reading, 11);
+        assert!(
+            words.contains("gap 20.7 µm") && words.contains("base 14.9 µm"),
+            "{words}"
+        );
+        assert!(words.contains("second reader  by gap"), "{words}");
+        assert!(!words.contains("px"), "{words}");
+    }
+
+    #[test]
+    fn what_the_model_cannot_tell_is_said_and_counted() {
+        let mut reading = reading();
+        reading.proposal = None;
+        reading.second_reader = true;
+        assert!(row(&reading, 11).contains("cannot tell"));
+        let mut sums = Sums::default();
+        count(&mut sums, &reading);
+        assert_eq!(
+            summary(&sums),
+            "1 photo: 1 read, 0 refused, 1 where it cannot tell, 1 for a second reader"
+        );
+    }
 }

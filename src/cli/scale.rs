@@ -50,7 +50,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
             CalibrationError::Decode(error) => texts::photos::remedy(error),
             _ => "give the length of one division in micrometres",
         };
-        Failure::from(error).hint(format!("{hint}: {path}"))
+        Failure::from(error).at(&args.ruling).hint(hint)
     })?;
     let calibration = match measured {
         Ok(calibration) => calibration,

@@ -198,7 +198,13 @@ pub(in crate::micrograph) fn from_metadata(metadata: &Metadata, width: u32, heig
             &mut found.warnings,
         ),
     ];
-    for stated in stated.into_iter().flatten() {
+    // Zero and division by zero state nothing.
+    let states = |stated: &Stated| {
+        [stated.x, stated.y]
+            .iter()
+            .all(|v| v.is_normal() && *v > 0.0)
+    };
+    for stated in stated.into_iter().flatten().filter(states) {
         match found.scale {
             None => found.scale = judged(stated, &mut found.warnings),
             Some(taken) => {
@@ -257,7 +263,7 @@ fn judged(stated: Stated, warnings: &mut Vec<ScaleWarning>) -> Option<PhotoScale
         }
         return None;
     };
-    if !y.is_finite() || (x - y).abs() > SQUARE_WITHIN * x.max(y) {
+    if (x - y).abs() > SQUARE_WITHIN * x.max(y) {
         warnings.push(ScaleWarning::NotSquare {
             source,
             x_um_per_px: x,
@@ -358,4 +364,66 @@ fn tag_unit_um(unit: u32) -> Option<f64> {
 fn sensor_pitch(resolution: Resolution) -> Option<Micrometres> {
     let pitch = tag_unit_um(resolution.unit.unwrap_or(2))? / resolution.x?;
     (pitch.is_finite() && pitch > 0.0).then(|| Micrometres::new(pitch))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn resolution(x: f64, unit: u32) -> Resolution {
+        Resolution {
+            x: Some(x),
+            y: Some(x),
+            unit: Some(unit),
+        }
+    }
+
+    #[test]
+    fn exif_resolution_counts_unless_printed_or_resized() {
+        let mut metadata = Metadata {
+            exif: Some(resolution(25_400.0, 2)),
+            exposed: Some((3000, 4000)),
+            ..Metadata::default()
+        };
+        // A camera held upright stores its picture lying.
+        let found = from_metadata(&metadata, 4000, 3000);
+        let scale = found.scale.unwrap();
+        assert_eq!((scale.source, scale.value.get()), (ScaleSource::Exif, 1.0));
+        let smaller = from_metadata(&metadata, 2000, 1500);
+        assert_eq!(smaller.scale, None);
+        assert!(matches!(
+            smaller.warnings[..],
+            [ScaleWarning::Resized { .. }]
+        ));
+        metadata.exif = Some(resolution(300.0, 2));
+        assert_eq!(from_metadata(&metadata, 4000, 3000), Found::default());
+    }
+
+    #[test]
+    fn zero_and_nonsense_state_nothing() {
+        for x in [0.0, f64::INFINITY, f64::NAN, -3.0] {
+            let metadata = Metadata {
+                tiff: Some(resolution(x, 3)),
+                png: Some((0, 0)),
+                focal_plane: Some(resolution(x, 3)),
+                ..Metadata::default()
+            };
+            assert_eq!(from_metadata(&metadata, 100, 100), Found::default(), "{x}");
+        }
+    }
+
+    #[test]
+    fn print_settings_are_no_scale_even_where_they_are_fine_enough() {
+        // 1200 dots per inch are 21 µm each: a scanner, no microscope.
+        let metadata = Metadata {
+            tiff: Some(resolution(1200.0, 2)),
+            ..Metadata::default()
+        };
+        let found = from_metadata(&metadata, 100, 100);
+        assert_eq!(found.scale, None);
+        assert!(matches!(
+            found.warnings[..],
+            [ScaleWarning::PrintSetting { .. }]
+        ));
+    }
 }
