@@ -6,7 +6,7 @@ use crate::workflow::painting::paint_folder;
 use crate::workflow::painting::parse_condition;
 use clap::Args;
 use std::error::Error;
-use std::io::Write;
+use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::ExitCode;
 

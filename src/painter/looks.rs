@@ -89,7 +89,7 @@ fn shaft(base_width: f64, dice: &mut Dice) -> ShaftLook {
             0.0
         },
         tip: dice.wide(0.15, 0.55),
-        taper: dice.wide(0.8, 1.8),
+        taper: dice.wide(-0.3, 0.9),
         bulb: if dice.chance(0.35) {
             dice.wide(0.0, 0.22)
         } else {
