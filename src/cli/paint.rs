@@ -3,6 +3,7 @@
 use crate::progress::Progress;
 use crate::workflow::painting::Order;
 use crate::workflow::painting::paint_folder;
+use crate::workflow::painting::paint_sample;
 use crate::workflow::painting::parse_condition;
 use clap::Args;
 use std::error::Error;
@@ -27,6 +28,9 @@ pub(crate) struct PaintArgs {
     /// Seed: the same seed paints the same bytes
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    /// Paint the made-up pond sample instead: photos, list of animals and calls
+    #[arg(long, conflicts_with_all = ["per_stage", "between", "negatives", "condition"])]
+    sample: bool,
     /// What is special about the pictures, such as standard, any, eyepiece or scale-1.6
     #[arg(long, default_value = "standard")]
     condition: String,
@@ -48,6 +52,10 @@ pub(crate) fn run(arguments: &PaintArgs) -> ExitCode {
 }
 
 fn paint(arguments: &PaintArgs) -> Result<usize, Box<dyn Error>> {
+    if arguments.sample {
+        let truths = paint_sample(&arguments.folder, arguments.seed, &Progress::silent())?;
+        return Ok(truths.len());
+    }
     let order = Order {
         per_stage: arguments.per_stage,
         between: arguments.between,

@@ -20,6 +20,8 @@ mod looks;
 
 mod microscope;
 
+pub mod morning;
+
 pub mod negatives;
 
 mod noise;

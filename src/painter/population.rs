@@ -34,27 +34,39 @@ const OUT_OF_STEP_SHARE: f64 = 0.1;
 
 /// A scene of a tip of `stage` under `condition`; D4 is drawn as D3 and E as A.
 pub fn draw_scene(stage: Stage, condition: Condition, seed: u64) -> Scene {
-    let stage = stage.as_proposed().unwrap_or(Stage::A);
     let mut dice = dice_for(condition, seed, stage.index() as u64);
     let odd = match condition {
         Condition::OutOfStep => true,
         Condition::Any => dice.chance(OUT_OF_STEP_SHARE),
         _ => false,
     };
-    let near = !odd && condition != Condition::OutOfStep && dice.chance(NEAR_SHARE);
-    let odd_values = if odd {
-        out_of_step(stage, &mut dice)
-    } else {
-        None
-    };
+    draw_animal(stage, odd, (condition, seed), &mut dice)
+}
+
+/// A scene of a tip whose criteria disagree and mean `stage`; for A and C, where no such pair is
+/// known, a clear tip.
+pub fn draw_out_of_step(stage: Stage, condition: Condition, seed: u64) -> Scene {
+    let mut dice = dice_for(condition, seed, 30 + stage.index() as u64);
+    draw_animal(stage, true, (condition, seed), &mut dice)
+}
+
+fn draw_animal(
+    stage: Stage,
+    odd: bool,
+    (condition, seed): (Condition, u64),
+    dice: &mut Dice,
+) -> Scene {
+    let stage = stage.as_proposed().unwrap_or(Stage::A);
+    let near = !odd && dice.chance(NEAR_SHARE);
+    let odd_values = if odd { out_of_step(stage, dice) } else { None };
     let label = Label::Stage {
         stage,
         out_of_step: odd_values.is_some(),
         ambiguous: near || odd_values.is_some(),
     };
-    let values = odd_values.unwrap_or_else(|| draw_values(stage, near, &mut dice));
+    let values = odd_values.unwrap_or_else(|| draw_values(stage, near, dice));
     let animal = format!("{}-{condition}-{seed}", stage.code());
-    draw(&values, (label, animal, condition, seed), &mut dice)
+    draw(&values, (label, animal, condition, seed), dice)
 }
 
 /// A scene of a tip between `stage` and the next one; `stage` from A to D2, later ones count as D2.
