@@ -15,6 +15,8 @@ pub mod moult;
 
 pub mod anatomy;
 
+pub mod statistics;
+
 pub mod micrograph;
 
 pub mod margin;
@@ -25,7 +27,15 @@ pub mod painter;
 
 pub mod stage;
 
+pub mod cycle;
+
+pub mod tally;
+
 pub mod records;
+
+pub mod texts;
+
+pub mod exchange;
 
 pub mod workflow;
 

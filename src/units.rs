@@ -145,6 +145,18 @@ impl Probability {
         }
     }
 
+    /// Wraps the result of a formula that is a probability up to rounding: values outside 0..=1
+    /// are brought to the nearer end.
+    pub const fn clamped(value: f64) -> Self {
+        Self(value.max(0.0).min(1.0))
+    }
+
+    /// The probability of the opposite, 1 - p.
+    #[must_use]
+    pub const fn complement(self) -> Self {
+        Self(1.0 - self.0)
+    }
+
     /// The bare number, 0 to 1.
     pub const fn get(self) -> f64 {
         self.0

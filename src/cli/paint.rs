@@ -1,19 +1,19 @@
 //! `tailfan paint`: synthetic micrographs with known truth.
 
+use crate::cli::exit::Failure;
+use crate::cli::exit::Outcome;
+use crate::cli::output::Output;
 use crate::progress::Progress;
 use crate::workflow::painting::Order;
 use crate::workflow::painting::paint_folder;
 use crate::workflow::painting::paint_sample;
 use crate::workflow::painting::parse_condition;
 use clap::Args;
-use std::error::Error;
-use std::io::Write as _;
 use std::path::PathBuf;
-use std::process::ExitCode;
 
 /// What to paint, and where.
 #[derive(Debug, Args)]
-pub(crate) struct PaintArgs {
+pub(in crate::cli) struct PaintArgs {
     /// Folder for the pictures and truth.jsonl
     folder: PathBuf,
     /// Tips of each stage from A to D3
@@ -37,37 +37,24 @@ pub(crate) struct PaintArgs {
 }
 
 /// Paints, and says what was painted.
-pub(crate) fn run(arguments: &PaintArgs) -> ExitCode {
-    match paint(arguments) {
-        Ok(count) => say(&format!(
-            "{count} pictures and truth.jsonl in {}",
-            arguments.folder.display()
-        )),
-        Err(error) => {
-            say(&format!("error: {error}"));
-            return ExitCode::from(2);
-        }
-    }
-    ExitCode::SUCCESS
-}
-
-fn paint(arguments: &PaintArgs) -> Result<usize, Box<dyn Error>> {
-    if arguments.sample {
-        let truths = paint_sample(&arguments.folder, arguments.seed, &Progress::silent())?;
-        return Ok(truths.len());
-    }
-    let order = Order {
-        per_stage: arguments.per_stage,
-        between: arguments.between,
-        negatives: arguments.negatives,
-        condition: parse_condition(&arguments.condition)?,
-        seed: arguments.seed,
+pub(in crate::cli) fn run(arguments: &PaintArgs, output: &Output) -> Result<Outcome, Failure> {
+    let progress = Progress::silent();
+    let truths = if arguments.sample {
+        paint_sample(&arguments.folder, arguments.seed, &progress)?
+    } else {
+        let order = Order {
+            per_stage: arguments.per_stage,
+            between: arguments.between,
+            negatives: arguments.negatives,
+            condition: parse_condition(&arguments.condition)?,
+            seed: arguments.seed,
+        };
+        paint_folder(&arguments.folder, &order, &progress)?
     };
-    let truths = paint_folder(&arguments.folder, &order, &Progress::silent())?;
-    Ok(truths.len())
-}
-
-fn say(text: &str) {
-    // nothing can be done about a closed stderr
-    drop(writeln!(std::io::stderr().lock(), "{text}"));
+    output.say(&format!(
+        "{} pictures and truth.jsonl in {}",
+        truths.len(),
+        arguments.folder.display()
+    ))?;
+    Ok(Outcome::Done)
 }

@@ -2,12 +2,26 @@
 //!
 //! This is the only module that knows the decoders. It knows nothing of shrimps.
 
+pub mod colour;
+
 pub mod decode;
 
 pub mod encode;
 
+pub mod light;
+
+pub mod format;
+
+pub mod ruling;
+
+pub mod scale;
+
+mod metadata;
+
+mod ome;
+
 use image::ImageBuffer;
-use image::Luma;
+pub use image::Luma;
 use image::Rgb;
 
 /// An eight-bit colour picture, as written to files.
@@ -20,14 +34,14 @@ pub type Plane = ImageBuffer<Luma<f32>, Vec<f32>>;
 pub type Mask = image::GrayImage;
 
 /// A decoded photo, upright as displayed, with its samples still as the camera coded them (sRGB).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Micrograph {
     samples: Samples,
     monochrome: bool,
 }
 
 /// The samples of a photo at the depth of the file.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Samples {
     /// Eight bits per channel.
     Eight(ImageBuffer<Rgb<u8>, Vec<u8>>),

@@ -1,3 +1,13 @@
-//! What a user can do, as functions.
+//! What a user can do, as functions that the command line and the window share.
+
+pub mod batch;
+
+pub mod collect;
 
 pub mod painting;
+
+pub mod reading;
+
+pub mod scaling;
+
+pub mod tallying;

@@ -1,7 +1,25 @@
 //! The integration tests, one binary: each file is a module declared here.
 #![expect(
     clippy::unwrap_used,
+    clippy::panic,
     reason = "a test that cannot go on should stop with the line it stopped at"
 )]
 
+mod agreement;
+mod arcs;
+mod bad;
+mod binomial;
+mod calibration;
+mod cli;
+mod cli_tally;
+mod colour;
+mod cycle;
+mod decode;
 mod layers;
+mod multinomial;
+mod posterior;
+mod reference;
+mod ruling;
+mod scale;
+mod tally;
+mod tolerance;

@@ -1,0 +1,3 @@
+//! Files in and out: tables of calls, with their limits.
+
+pub mod calls;

@@ -1,0 +1,291 @@
+//! The tally in words and as a table.
+
+use crate::moult::Stage;
+use crate::tally::Answer;
+use crate::tally::Leaning;
+use crate::tally::LimitTally;
+use crate::tally::MOST_MORE_ANIMALS;
+use crate::tally::OnTheCount;
+use crate::tally::Tally;
+use crate::tally::Tested;
+use crate::tally::fewest_to_clear;
+use crate::tally::passes_on_the_limit;
+use crate::units::Probability;
+use std::fmt::Write as _;
+
+/// The whole tally as a page of text.
+pub fn page(tally: &Tally) -> String {
+    let parts = [
+        format!("{}\n", netted(tally)),
+        stage_table(tally),
+        limit_table(tally),
+        paragraphs(tally),
+        assumed(tally),
+    ];
+    parts.join("\n")
+}
+
+/// How many were netted, called and left unread.
+pub fn netted(tally: &Tally) -> String {
+    format!(
+        "{} netted, {} called, {} unread",
+        tally.animals, tally.called, tally.unread
+    )
+}
+
+/// The answer of the tests.
+pub const fn answer(answer: Answer) -> &'static str {
+    match answer {
+        Answer::WithinLimits => "moult tally within limits",
+        Answer::OverLimits => "moult tally over limits",
+        Answer::TooFewAnimals => "too few animals to tell",
+    }
+}
+
+/// The sentences of the tally, most important first.
+pub fn sentences(tally: &Tally) -> Vec<String> {
+    let mut said = on_the_count(tally);
+    said.extend(tested(tally));
+    said.extend(unread(tally));
+    said.extend(even_pond(tally));
+    said.extend(shells(tally));
+    said.push(
+        "This speaks of the hour of netting only, and of moulting only: just-moulted animals hide \
+         and shun the net; disease, local rules and the buyer's contract are not in it."
+            .to_owned(),
+    );
+    said
+}
+
+fn paragraphs(tally: &Tally) -> String {
+    let mut lines = sentences(tally).join("\n");
+    lines.push('\n');
+    lines
+}
+
+fn groups(tally: &Tally) -> impl Iterator<Item = (&'static str, &LimitTally)> {
+    let in_hand = tally.soft_in_hand.as_ref().map(|g| ("soft in hand", g));
+    let staged = [
+        ("soft", &tally.soft),
+        ("moulting", &tally.moulting),
+        ("due", &tally.due),
+    ];
+    staged.into_iter().chain(in_hand)
+}
+
+fn on_the_count(tally: &Tally) -> Vec<String> {
+    let Some(standing) = tally.on_the_count else {
+        return vec!["On the count: nothing, since no animal was called.".to_owned()];
+    };
+    let at_or_over: Vec<String> = groups(tally)
+        .filter(|(_, g)| g.on_the_count == Some(OnTheCount::AtOrOver))
+        .map(|(name, g)| format!("{name} {} (must stay under {})", share(g), percent(g.limit)))
+        .collect();
+    let first = match standing {
+        OnTheCount::UnderLimits => "On the count: under all limits.".to_owned(),
+        OnTheCount::AtOrOver => format!("On the count: at or over, {}.", at_or_over.join(", ")),
+    };
+    let luck: Vec<String> = groups(tally)
+        .map(|(name, g)| {
+            let passes = passes_on_the_limit(g.of, Probability::clamped(g.limit));
+            format!("{name} {:.0} %", 100.0 * passes.get())
+        })
+        .collect();
+    let beside = format!(
+        "With so many animals a pond exactly on a limit still counts under it this often: {}.",
+        luck.join(", ")
+    );
+    vec![first, beside]
+}
+
+fn tested(tally: &Tally) -> Vec<String> {
+    let names: Vec<String> = tally
+        .decided_by
+        .iter()
+        .map(|n| n.replace('_', " "))
+        .collect();
+    let mut said = vec![format!(
+        "Tested at {} confidence: {}; decided by {}.",
+        percent(tally.confidence),
+        answer(tally.at_netting),
+        names.join(", ")
+    )];
+    said.extend(groups(tally).filter_map(|(name, group)| leaning(name, group)));
+    let confidence = Probability::clamped(tally.confidence);
+    let short = groups(tally).filter_map(|(name, group)| {
+        let fewest = fewest_to_clear(Probability::clamped(group.limit), confidence)?;
+        (group.tested == Tested::Open && group.of < fewest).then(|| {
+            let limit = percent(group.limit);
+            format!("{name} under {limit} needs {fewest} animals with none in it")
+        })
+    });
+    let short: Vec<String> = short.collect();
+    if !short.is_empty() {
+        said.push(format!(
+            "So few animals can warn but not clear: {}.",
+            short.join("; ")
+        ));
+    }
+    if groups(tally).any(|(_, g)| g.more_animals.is_some()) {
+        said.push(
+            "A second netting is judged by a plan fixed before it, never by testing again."
+                .to_owned(),
+        );
+    }
+    said
+}
+
+fn leaning(name: &str, group: &LimitTally) -> Option<String> {
+    let way = match group.leans? {
+        Leaning::Within => "within",
+        Leaning::Over => "over",
+    };
+    let remedy = group.more_animals.map_or_else(
+        || {
+            format!(
+                "too near its limit for netting to settle (more than {MOST_MORE_ANIMALS} further \
+                 animals): treat as over"
+            )
+        },
+        |more| format!("{more} more animals would settle it if the share stays"),
+    );
+    let share = share(group);
+    Some(format!("Open: {name}, {share}, leans {way}; {remedy}."))
+}
+
+fn unread(tally: &Tally) -> Option<String> {
+    let them = match tally.unread {
+        0 => return None,
+        1 => "the one".to_owned(),
+        more => format!("all {more}"),
+    };
+    Some(format!(
+        "Unread animals are often the freshly moulted ones. With {them} counted as soft and \
+         moulting: {}.",
+        answer(tally.with_unread_as_soft)
+    ))
+}
+
+fn even_pond(tally: &Tally) -> Option<String> {
+    let stages = tally.soft.stages.as_ref()?;
+    let both = stages.contains(&Stage::A) && stages.contains(&Stage::B);
+    if !both || tally.even_soft < tally.soft.limit {
+        return None;
+    }
+    let alone = tally.counts.get(&Stage::A).copied().unwrap_or(0);
+    Some(format!(
+        "A pond that moults evenly always has about {:.0} % in {}: it can never meet {}. A alone: \
+         {alone} of {}{}.",
+        100.0 * tally.even_soft,
+        codes(stages),
+        percent(tally.soft.limit),
+        tally.called,
+        part(alone, tally.called)
+    ))
+}
+
+fn shells(tally: &Tally) -> Option<String> {
+    (tally.health_flags > 0).then(|| {
+        format!(
+            "{} soft in the hand but C, D0 or D1 under the microscope: that is no moult; ask the \
+             animal-health professional.",
+            tally.health_flags
+        )
+    })
+}
+
+fn stage_table(tally: &Tally) -> String {
+    let mut table = format!(
+        "stage  animals    share   interval ({}, joint)\n",
+        tally.intervals
+    );
+    for (stage, at) in &tally.shares {
+        let count = tally.counts.get(stage).copied().unwrap_or(0);
+        let share = at
+            .share
+            .map_or_else(|| "-".to_owned(), |s| format!("{:.1} %", 100.0 * s));
+        let (low, high) = (100.0 * at.low, 100.0 * at.high);
+        // Writing to a String cannot fail.
+        writeln!(
+            table,
+            "{stage:<5} {count:>8} {share:>8}   {low:.1} to {high:.1} %"
+        )
+        .ok();
+    }
+    if tally.counts.values().any(|k| *k < 5) {
+        table.push_str("Stages with fewer than 5 animals make these intervals rough.\n");
+    }
+    table
+}
+
+fn limit_table(tally: &Tally) -> String {
+    let mut table = String::from(
+        "group          count     share   Wilson 95 %       limit   P(so few)  P(so many)  tested\n",
+    );
+    for (name, g) in groups(tally) {
+        let count = format!("{}/{}", g.count, g.of);
+        let interval = format!("{:.1} to {:.1} %", 100.0 * g.low, 100.0 * g.high);
+        let tested = match g.tested {
+            Tested::Within => "within",
+            Tested::Open => "open",
+            Tested::Over => "over",
+        };
+        writeln!(
+            table,
+            "{name:<12} {count:>7} {:>9}   {interval:<15} {:>7} {:>11.3} {:>11.3}  {tested}",
+            share(g),
+            percent(g.limit),
+            g.p_within,
+            g.p_over
+        )
+        .ok();
+    }
+    for (name, g) in groups(tally) {
+        if let Some(stages) = &g.stages {
+            writeln!(table, "{name}: {}", codes(stages)).ok();
+        }
+    }
+    table
+}
+
+/// The assumptions, those of one source on one line.
+fn assumed(tally: &Tally) -> String {
+    let mut list = String::from("Assumed, since nothing else was given:\n");
+    for group in tally.assumed.chunk_by(|a, b| a.source == b.source) {
+        let items: Vec<String> = group
+            .iter()
+            .map(|item| format!("{} {}", item.name, percent(item.value)))
+            .collect();
+        let source = group.first().map_or("", |item| item.source);
+        writeln!(list, "  {} ({source})", items.join(", ")).ok();
+    }
+    list
+}
+
+fn codes(stages: &[Stage]) -> String {
+    stages
+        .iter()
+        .map(|s| s.code())
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn share(group: &LimitTally) -> String {
+    group
+        .share
+        .map_or_else(|| "-".to_owned(), |s| format!("{:.1} %", 100.0 * s))
+}
+
+fn part(k: u64, n: u64) -> String {
+    if n == 0 {
+        String::new()
+    } else {
+        format!(" = {:.1} %", 100.0 * k as f64 / n as f64)
+    }
+}
+
+/// A share in percent with as many places as it needs, one at most.
+fn percent(share: f64) -> String {
+    let tenths = (1000.0 * share).round() / 10.0;
+    format!("{tenths} %")
+}

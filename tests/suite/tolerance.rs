@@ -1,0 +1,42 @@
+//! How far a value may lie from its check value, each with the reason.
+
+/// Closed forms and exact sums against a library at full precision: both round in the last digits,
+/// and some print 0.9999999999999999 for 1.
+pub(crate) const CLOSED_FORM: f64 = 1e-12;
+
+/// Quantiles found by bisection against a library's own root search.
+pub(crate) const QUANTILE: f64 = 1e-11;
+
+/// A value printed to four decimals.
+pub(crate) const FOUR_DECIMALS: f64 = 5.1e-5;
+
+/// A value printed to three decimals.
+pub(crate) const THREE_DECIMALS: f64 = 5.1e-4;
+
+/// Sison-Glaz intervals: the Edgeworth series amplifies rounding, and two published programs differ
+/// by up to 1.4e-4 among themselves.
+pub(crate) const SISON_GLAZ: f64 = 2e-4;
+
+/// Bootstrap limits of twelve numbers from another generator: drawing error with 20,000 resamples.
+pub(crate) const DRAWN: f64 = 0.03;
+
+/// A figure given in percent with two decimals.
+pub(crate) const PERCENT_TWO_DECIMALS: f64 = 5.1e-5;
+
+/// Shares and boundaries of the cycle printed to four places.
+pub(crate) const CYCLE_SHARE: f64 = 5.1e-5;
+
+/// A part of 20,000 drawn figures: four standard errors of a half, sqrt(0.25 / 20,000) each.
+pub(crate) const DRAWN_PART: f64 = 0.0142;
+
+/// Published cycle lengths, given to half or tenths of a day.
+pub(crate) const PUBLISHED_DAYS: f64 = 0.05;
+
+/// Days printed to two decimals.
+pub(crate) const DAYS_TWO_DECIMALS: f64 = 0.0051;
+
+/// Closed forms of some tens of days, which round a hundred times coarser than shares.
+pub(crate) const CLOSED_FORM_DAYS: f64 = 1e-10;
+
+/// The lit part of the moon by the short formula against the full theory.
+pub(crate) const MOON: f64 = 0.01;
