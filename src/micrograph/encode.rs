@@ -3,7 +3,7 @@
 use crate::micrograph::Picture;
 use image::ExtendedColorType;
 use image::ImageBuffer;
-use image::ImageEncoder;
+use image::ImageEncoder as _;
 use image::Rgb;
 use image::codecs::jpeg::JpegEncoder;
 use image::codecs::png::PngEncoder;

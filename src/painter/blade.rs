@@ -5,6 +5,7 @@
 //! origin), t across it, inward positive.
 
 use crate::geometry::Point;
+use crate::painter::plane::unit_of;
 use crate::painter::view::View;
 
 /// How the margin bends: curvatures in 1/µm, convex positive.
@@ -80,9 +81,11 @@ impl Margin {
         let last = self.points.len() - 2;
         let i = (at.max(0.0) as usize).min(last);
         let base = self.points[i].toward(self.points[i + 1], at - i as f64);
-        let before = self.points[i.saturating_sub(1)];
-        let after = self.points[(i + 2).min(last + 1)];
-        let along = after.minus(before).unit();
+        let chord = |j: usize| {
+            let before = self.points[j.saturating_sub(1)];
+            unit_of(self.points[(j + 1).min(last + 1)].minus(before))
+        };
+        let along = unit_of(chord(i).toward(chord(i + 1), at - i as f64));
         (base, along, along.turned())
     }
 
@@ -123,7 +126,7 @@ impl Margin {
         }
         let a = self.points[i.saturating_sub(1)];
         let b = self.points[(i + 1).min(last)];
-        let along = b.minus(a).unit();
+        let along = unit_of(b.minus(a));
         let away = p.minus(self.points[i]);
         let u = away.dot(along);
         // a parabola through the neighbours: the curve itself between its points
@@ -141,7 +144,7 @@ impl Margin {
             return 0.0;
         }
         let (a, b, c) = (self.points[i - 1], self.points[i], self.points[i + 1]);
-        let along = c.minus(a).unit();
+        let along = unit_of(c.minus(a));
         let mid = a.toward(c, 0.5);
         mid.minus(b).dot(along.turned()) / (self.step * self.step)
     }

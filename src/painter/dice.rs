@@ -1,7 +1,7 @@
 //! Seeded draws: the only source of chance in the painter.
 
-use rand::Rng;
-use rand::SeedableRng;
+use rand::Rng as _;
+use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 
 /// A stream of draws that depends on its seed alone.

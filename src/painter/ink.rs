@@ -2,7 +2,9 @@
 
 use crate::geometry::Point;
 use crate::painter::noise::value_noise;
+use crate::painter::plane::length_of;
 use crate::painter::scene::Hue;
+use crate::painter::view::Ground;
 use crate::painter::view::View;
 
 /// Something with an outline that lies in the picture.
@@ -137,6 +139,7 @@ impl Axis {
 /// Rows `first..` of the picture's optical density, three channels per pixel.
 pub(crate) struct Band<'a> {
     pub(crate) view: &'a View,
+    pub(crate) ground: Ground,
     pub(crate) first: usize,
     pub(crate) ink: &'a mut [f32],
 }
@@ -198,7 +201,7 @@ impl Band<'_> {
             let to = span.1.min(last).floor() as usize;
             for x in from..=to {
                 let pixel = Point::new(x as f64, (self.first + row) as f64);
-                let (u, v) = axis.local(self.view.world(pixel));
+                let (u, v) = axis.local(self.ground.world(pixel));
                 if v.abs() <= reach && u >= -before && u <= axis.length {
                     paint(self, row * self.view.width as usize + x, u, v);
                 }
@@ -226,8 +229,8 @@ impl Band<'_> {
         for row in top as usize..=low as usize {
             for x in left as usize..=right as usize {
                 let pixel = Point::new(x as f64, (self.first + row) as f64);
-                let world = self.view.world(pixel);
-                let d = world.distance(centre);
+                let world = self.ground.world(pixel);
+                let d = length_of(world.minus(centre));
                 if d <= reach {
                     paint(self, row * width + x, d, world);
                 }

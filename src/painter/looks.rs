@@ -24,8 +24,12 @@ const PIGMENTS: [(&str, Hue); 5] = [
 ];
 
 /// Tissue: density per channel relative to the strongest.
-const TISSUES: [Hue; 5] = [
+const TISSUES: [Hue; 9] = [
     [0.72, 0.85, 1.0],
+    [0.66, 0.8, 1.0],
+    [0.78, 0.9, 1.0],
+    [0.85, 0.93, 1.0],
+    [0.94, 0.98, 1.0],
     [0.9, 0.95, 1.0],
     [0.6, 0.8, 1.0],
     [0.75, 1.0, 0.9],
@@ -89,7 +93,7 @@ fn shaft(base_width: f64, dice: &mut Dice) -> ShaftLook {
             0.0
         },
         tip: dice.wide(0.15, 0.55),
-        taper: dice.wide(0.8, 1.8),
+        taper: dice.wide(-0.3, 0.9),
         bulb: if dice.chance(0.35) {
             dice.wide(0.0, 0.22)
         } else {

@@ -20,6 +20,8 @@ mod looks;
 
 mod microscope;
 
+pub mod morning;
+
 pub mod negatives;
 
 mod noise;
@@ -30,7 +32,13 @@ mod overlay;
 
 pub mod plain;
 
+mod place;
+
+mod plane;
+
 pub mod population;
+
+mod row;
 
 pub mod scene;
 
@@ -52,7 +60,6 @@ use crate::painter::scene::Scene;
 use crate::painter::scene::Tip;
 use crate::painter::tissue::Sheet;
 use crate::painter::truth::Truth;
-use crate::painter::view::View;
 use rayon::prelude::*;
 
 /// A picture and what is true of it.
@@ -101,6 +108,7 @@ pub fn optical_density(scene: &Scene) -> Vec<f32> {
         .for_each(|(i, rows)| {
             let mut band = Band {
                 view,
+                ground: view.ground(),
                 first: i * BAND_ROWS,
                 ink: rows,
             };
@@ -116,12 +124,12 @@ pub fn optical_density(scene: &Scene) -> Vec<f32> {
 }
 
 fn lay_sheets(band: &mut Band<'_>, locator: &Locator<'_>, sheet: &Sheet<'_>) {
-    let view: &View = band.view;
-    let width = view.width as usize;
+    let width = band.view.width as usize;
     let first = band.first;
+    let ground = band.ground;
     for (row, samples) in band.ink.chunks_exact_mut(width * 3).enumerate() {
         for (x, pixel) in samples.chunks_exact_mut(3).enumerate() {
-            let p = view.world(Point::new(x as f64, (first + row) as f64));
+            let p = ground.world(Point::new(x as f64, (first + row) as f64));
             let (s, t) = locator.locate(x, first + row, p);
             let density = sheet.density(p, s, t);
             for (sample, od) in pixel.iter_mut().zip(density) {
@@ -139,3 +147,6 @@ fn lay_setae(band: &mut Band<'_>, tip: &Tip) {
         setae::paint_seta(band, tip, seta);
     }
 }
+
+#[cfg(test)]
+mod tests;

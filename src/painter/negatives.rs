@@ -12,6 +12,8 @@ use crate::painter::dirt::speck;
 use crate::painter::ink::Axis;
 use crate::painter::ink::Line;
 use crate::painter::ink::Mark;
+use crate::painter::plane::length_of;
+use crate::painter::plane::unit_of;
 use crate::painter::population::dice_for;
 use crate::painter::population::draw_scene;
 use crate::painter::scene::Hue;
@@ -200,6 +202,12 @@ fn move_inward(scene: &mut Scene) {
 
 fn spines(scene: &mut Scene, dice: &mut Dice) {
     strip_setae(scene);
+    if let Some(tip) = &mut scene.tip {
+        for seta in &mut tip.setae {
+            seta.gap = 0.0;
+        }
+        tip.cut = None;
+    }
     let Some(tip) = &scene.tip else {
         return;
     };
@@ -209,7 +217,7 @@ fn spines(scene: &mut Scene, dice: &mut Dice) {
     while s < scene.view.diagonal() / 2.0 {
         let (base, along, inward) = tip.margin.frame(s);
         let lean = dice.between(-0.3, 0.3);
-        let out = along.times(lean).minus(inward).unit();
+        let out = unit_of(along.times(lean).minus(inward));
         let half = w * dice.between(1.2, 2.5);
         let length = half * dice.between(4.0, 9.0);
         scene.marks.push(Mark::Line(Line {
@@ -281,7 +289,7 @@ fn hair(view: &View, dice: &mut Dice) -> Mark {
 
 fn bar(from: Point, way: Point, half: f64, od: f64) -> Mark {
     Mark::Line(Line {
-        axis: Axis::straight(from, way.unit(), way.length()),
+        axis: Axis::straight(from, unit_of(way), length_of(way)),
         start_half: half,
         end_half: half,
         ink: [od; 3],
@@ -291,7 +299,10 @@ fn bar(from: Point, way: Point, half: f64, od: f64) -> Mark {
 }
 
 fn ruling(marks: &mut Vec<Mark>, view: &View, dice: &mut Dice) {
-    let division = 10.0;
+    let division = [10.0, 20.0, 50.0, 100.0]
+        .into_iter()
+        .find(|um| um / view.umpx > dice.between(6.0, 30.0))
+        .unwrap_or(100.0);
     let along = direction(dice);
     let up = along.turned();
     let od = dice.between(0.5, 1.5);
@@ -350,7 +361,7 @@ fn writing(marks: &mut Vec<Mark>, view: &View, dice: &mut Dice) {
                     corner.plus(along.times(x)).plus(up.times(y))
                 };
                 let (a, b) = (knot(), knot());
-                if a.distance(b) > high * 0.1 {
+                if length_of(a.minus(b)) > high * 0.1 {
                     marks.push(bar(a, b.minus(a), half, od));
                 }
             }

@@ -4,9 +4,10 @@ use crate::geometry::Point;
 use crate::painter::camera::Camera;
 use crate::painter::camera::RoundField;
 use crate::painter::ink::ramp;
+use crate::painter::plane::length_of;
 use crate::painter::view::View;
-use rand::Rng;
-use rand::SeedableRng;
+use rand::Rng as _;
+use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
@@ -72,7 +73,7 @@ impl<'a> LightField<'a> {
 
     fn inside(&self, field: &RoundField, p: Point) -> f64 {
         let centre = Point::new(field.x, field.y).times(self.short);
-        let d = p.distance(centre) / self.short;
+        let d = length_of(p.minus(centre)) / self.short;
         field.outside + (1.0 - field.outside) * ramp(field.radius - d, field.soft)
     }
 }
@@ -89,7 +90,7 @@ pub(crate) fn blur(light: &mut Vec<f32>, view: &View, camera: &Camera) {
     let levels = 5;
     let (w, h) = (f64::from(view.width), f64::from(view.height));
     let (sin, cos) = libm::sincos(camera.tilt_angle);
-    let half = (w * cos.abs() + h * sin.abs()) / 2.0;
+    let half = f64::midpoint(w * cos.abs(), h * sin.abs());
     let sigma =
         |level: usize| camera.blur + camera.blur_tilt * level as f64 / f64::from(levels - 1);
     let mut out = vec![0.0_f32; light.len()];

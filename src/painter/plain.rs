@@ -7,7 +7,7 @@ use crate::painter::blade::MarginForm;
 use crate::painter::camera::Camera;
 use crate::painter::condition::Condition;
 use crate::painter::dice::Dice;
-use crate::painter::population::evenly;
+use crate::painter::row::evenly;
 use crate::painter::scene::FootLook;
 use crate::painter::scene::Label;
 use crate::painter::scene::Look;
@@ -173,7 +173,7 @@ impl Look {
             core_od: 0.02,
             fringe: 0.0,
             tip: 0.3,
-            taper: 1.0,
+            taper: 0.0,
             bulb: 0.0,
             setules: 0.0,
             setule_reach: 2.0,

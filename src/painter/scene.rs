@@ -169,7 +169,7 @@ pub struct ShaftLook {
     pub fringe: f64,
     /// Width at the tip over width at the base.
     pub tip: f64,
-    /// Exponent of the taper.
+    /// Share of the taper that grows with the square of the height.
     pub taper: f64,
     /// Swelling above the foot, as a part of the width.
     pub bulb: f64,

@@ -6,6 +6,8 @@ use crate::painter::ink::Band;
 use crate::painter::ink::cover;
 use crate::painter::ink::ramp;
 use crate::painter::noise::value_noise;
+use crate::painter::plane::soft_wave;
+use crate::painter::plane::unit_of;
 use crate::painter::scene::Seta;
 use crate::painter::scene::SetaState;
 use crate::painter::scene::Tip;
@@ -46,7 +48,7 @@ pub(crate) fn paint_seta(band: &mut Band<'_>, tip: &Tip, seta: &Seta) {
 fn half_width(tip: &Tip, seta: &Seta, u: f64) -> f64 {
     let look = &tip.look.shaft;
     let part = (u / seta.length).clamp(0.0, 1.0);
-    let taper = 1.0 - (1.0 - look.tip) * libm::pow(part, look.taper);
+    let taper = 1.0 - (1.0 - look.tip) * part * (1.0 - look.taper + look.taper * part);
     let rise = (u / seta.width - 1.0).abs();
     let bulb = look.bulb * (1.0 - rise).max(0.0);
     seta.width / 2.0 * (taper + bulb)
@@ -108,7 +110,7 @@ fn paint_shaft(band: &mut Band<'_>, tip: &Tip, seta: &Seta) {
         let mut od = look.wall_od * thick * walls + look.core_od * inside + fringe + joints;
         if look.setules > 0.0 && across > half {
             let phase = (u - (across - half) * look.setule_slant) / look.setule_step;
-            let wave = 0.5 + 0.5 * libm::cos(std::f64::consts::TAU * phase);
+            let wave = soft_wave(phase);
             let fade = 1.0 - (across - half) / feather;
             let rise = (u / (seta.width * 4.0)).min((seta.length - u) / (seta.length * 0.5));
             od += look.setules
@@ -131,7 +133,7 @@ fn paint_foot(band: &mut Band<'_>, tip: &Tip, seta: &Seta) {
     let soft = (umpx * 0.5).max(seta.width * 0.03 / seta.line.max(0.25));
     let depth = seta.width * look.cone_height.max(look.fill_depth) + soft;
     // drawn from inside outward: u = 0 at the far end of the foot, `depth` at the base line
-    let inward = tip.inward(seta).plus(tip.outward(seta).times(-1.0)).unit();
+    let inward = unit_of(tip.inward(seta).minus(tip.outward(seta)));
     let origin = tip.base(seta).plus(inward.times(depth));
     let rise = seta.width * 0.8;
     let axis = Axis::straight(origin, inward.times(-1.0), depth + rise);
@@ -159,7 +161,7 @@ fn paint_foot(band: &mut Band<'_>, tip: &Tip, seta: &Seta) {
         if seta.base_pigment > 0.002 {
             let fill = look.fill_depth * seta.width;
             let inside = ramp(u + fill * 0.7, fill * 0.5) * ramp(half * 0.05 - u, soft);
-            let n = value_noise(u / grain_size, v / grain_size, tip.seed ^ 77);
+            let n = value_noise(u / grain_size, v / grain_size, tip.seed ^ 0x77);
             let grain = 0.6 + 0.8 * f64::from(n);
             let amount = seta.base_pigment * inside * cover(v, half * 1.08, soft.max(half * 0.15));
             band.add(at, amount * grain, &tip.look.pigment_ink);
@@ -210,7 +212,7 @@ pub(crate) fn paint_new_seta(band: &mut Band<'_>, tip: &Tip, seta: &Seta) {
         let walls = cover(across - half + wall / 2.0, wall / 2.0, soft);
         let core = cover(v, half - wall, soft);
         let phase = (u + across * 1.2) / look.setule_step;
-        let wave = 0.5 + 0.5 * libm::cos(std::f64::consts::TAU * phase);
+        let wave = soft_wave(phase);
         let hatch = setules * (visible * wave + (1.0 - visible) * 0.5) * cover(v, half, soft);
         let od = look.wall_od * (walls + hatch) + look.core_od * core;
         band.add(at, od * strength * ends, &tip.look.cuticle_ink);

@@ -5,6 +5,7 @@ use crate::painter::ink::cover;
 use crate::painter::ink::ramp;
 use crate::painter::noise::cell_noise;
 use crate::painter::noise::value_noise;
+use crate::painter::plane::length_of;
 use crate::painter::scene::Cut;
 use crate::painter::scene::Seta;
 use crate::painter::scene::SetaState;
@@ -92,7 +93,11 @@ impl<'a> Sheet<'a> {
         amount -= look.rim.fringe.abs() * companion;
         amount += look.rim.cuticle_od * ramp(t - rim, soft);
         if look.rim.striae > 0.0 && t > rim {
-            let n = value_noise(s / (self.tip.base_width * 4.0), t / 6.0, self.tip.seed ^ 5);
+            let n = value_noise(
+                s / (self.tip.base_width * 4.0),
+                t / 6.0,
+                self.tip.seed ^ 0x5,
+            );
             amount += look.rim.striae * (f64::from(n) - 0.5);
         }
         for (channel, density) in od.iter_mut().enumerate() {
@@ -116,15 +121,26 @@ impl<'a> Sheet<'a> {
         let i = after.clamp(1, setae.len() - 1) - 1;
         let (a, b) = (&setae[i], &setae[i + 1]);
         let part = ((sheared - a.s) / (b.s - a.s)).clamp(0.0, 1.0);
-        let shape = self.scallop(part);
         let mix = |x: f64, y: f64| x + (y - x) * part * part * (3.0 - 2.0 * part);
         let gap = mix(a.gap, b.gap);
+        let base_pigment = mix(a.base_pigment, b.base_pigment);
+        let w = self.tip.base_width;
+        let keep = 1.0 - ramp(t - self.deepest - w * 2.0, w * 2.0);
+        if keep <= 0.0 {
+            // far beyond the scallops the edge's level is enough
+            return Edge {
+                depth: gap,
+                between: 1.0,
+                base_pigment,
+            };
+        }
+        let shape = self.scallop(part);
         let ragged = self.ragged(sheared) * shape;
-        let depth = gap + shape * mix(a.scallop, b.scallop) + ragged;
+        let depth = gap + keep * (shape * mix(a.scallop, b.scallop) + ragged);
         Edge {
-            depth: if t > self.deepest * 1.5 { gap } else { depth },
-            between: shape,
-            base_pigment: mix(a.base_pigment, b.base_pigment),
+            depth,
+            between: 1.0 - keep * (1.0 - shape),
+            base_pigment,
         }
     }
 
@@ -136,8 +152,8 @@ impl<'a> Sheet<'a> {
     fn ragged(&self, s: f64) -> f64 {
         let tissue = &self.tip.look.tissue;
         let w = self.tip.base_width;
-        let n = f64::from(value_noise(s / (w * 0.7), 0.5, self.tip.seed ^ 11)) - 0.5;
-        let slow = f64::from(value_noise(s / (w * 2.5), 9.5, self.tip.seed ^ 12)) - 0.5;
+        let n = f64::from(value_noise(s / (w * 0.7), 0.5, self.tip.seed ^ 0x11)) - 0.5;
+        let slow = f64::from(value_noise(s / (w * 2.5), 9.5, self.tip.seed ^ 0x12)) - 0.5;
         tissue.ragged * w * (n + slow)
     }
 
@@ -155,7 +171,7 @@ impl<'a> Sheet<'a> {
         let mut band = tissue.band * inside * libm::exp(-below);
         let breaks = tissue.band_breaks + (1.0 - self.band_form) * 0.6;
         if breaks > 0.02 {
-            let n = value_noise(p.x / (w * 2.0), p.y / (w * 2.0), tip.seed ^ 21);
+            let n = value_noise(p.x / (w * 2.0), p.y / (w * 2.0), tip.seed ^ 0x21);
             band *= 1.0 - breaks.min(1.0) * ramp(0.55 - f64::from(n), 0.2);
         }
         // the matrix of a soft animal runs outward between the bases too, thinner than in them
@@ -184,7 +200,7 @@ impl<'a> Sheet<'a> {
                 + cuticle * look.cuticle_ink[channel];
         }
         if let Some(fold) = &tip.fold {
-            let from = fold.radius - p.distance(fold.centre);
+            let from = fold.radius - length_of(p.minus(fold.centre));
             let soft = self.umpx.max(1.5);
             let over = ramp(from, soft) * fold.strength;
             let line = fold.line * cover(from, 1.5, soft);
@@ -198,7 +214,7 @@ impl<'a> Sheet<'a> {
     fn wrinkle(&self, p: Point, depth: f64) -> f64 {
         let tissue = &self.tip.look.tissue;
         let w = self.tip.base_width;
-        let n = value_noise(p.x / (w * 3.0), p.y / (w * 3.0), self.tip.seed ^ 31);
+        let n = value_noise(p.x / (w * 3.0), p.y / (w * 3.0), self.tip.seed ^ 0x31);
         let phase = depth / tissue.wrinkle_step + 2.5 * f64::from(n);
         let wave = libm::sin(std::f64::consts::TAU * phase);
         let sharp = wave.max(0.0);
@@ -215,13 +231,17 @@ impl<'a> Sheet<'a> {
         for (i, strength) in tissue.mottle.iter().enumerate() {
             let length = tissue.mottle_length[i];
             if *strength > 0.0 && length > self.umpx {
-                let n = value_noise(x / length, y / length, self.tip.seed ^ (i as u64 + 1));
-                sum += strength * (f64::from(n) * 2.0 - 1.0);
+                // two lattices turned against each other hide the rows of either
+                let (u, v) = (x / length, y / length);
+                let a = value_noise(u, v, self.tip.seed ^ (i as u64 + 1));
+                let (p, q) = (0.79 * u + 0.61 * v, 0.79 * v - 0.61 * u);
+                let b = value_noise(p * 1.13, q * 1.13, self.tip.seed ^ (i as u64 + 101));
+                sum += strength * 1.3 * f64::from(a + b - 1.0);
             }
         }
         if tissue.cells > 0.0 {
             let size = tissue.cell_size;
-            let n = f64::from(cell_noise(x / size, y / size, self.tip.seed ^ 41));
+            let n = f64::from(cell_noise(x / size, y / size, self.tip.seed ^ 0x41));
             sum *= 1.0 + tissue.cells * (n - 0.5);
         }
         sum.max(0.1)
@@ -231,11 +251,11 @@ impl<'a> Sheet<'a> {
     fn grain(&self, p: Point) -> f64 {
         let tissue = &self.tip.look.tissue;
         let size = tissue.grain_size;
-        let n = f64::from(value_noise(p.x / size, p.y / size, self.tip.seed ^ 51));
+        let n = f64::from(value_noise(p.x / size, p.y / size, self.tip.seed ^ 0x51));
         let slow = f64::from(value_noise(
             p.x / (size * 4.0),
             p.y / (size * 4.0),
-            self.tip.seed ^ 52,
+            self.tip.seed ^ 0x52,
         ));
         let dots = 2.0 * ramp(n - 0.45, 0.3) * (0.6 + 0.8 * slow);
         1.0 - tissue.grain + tissue.grain * dots
@@ -249,12 +269,12 @@ impl<'a> Sheet<'a> {
         let n = f64::from(value_noise(
             along / cut.tooth_length,
             0.5,
-            self.tip.seed ^ 61,
+            self.tip.seed ^ 0x61,
         ));
         let fine = f64::from(value_noise(
             along / (cut.tooth_length * 0.3),
             2.5,
-            self.tip.seed ^ 62,
+            self.tip.seed ^ 0x62,
         ));
         let teeth = cut.teeth * (n * 1.4 + fine * 0.6 - 1.0);
         ramp(-(out + teeth), self.umpx.max(2.0))

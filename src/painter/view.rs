@@ -29,12 +29,19 @@ impl View {
 
     /// The world point under a pixel position.
     pub fn world(&self, pixel: Point) -> Point {
-        let p = pixel.minus(self.middle()).times(self.umpx);
+        self.ground().world(pixel)
+    }
+
+    /// The map from pixels to the world with its sines worked out.
+    pub(crate) fn ground(&self) -> Ground {
         let (sin, cos) = libm::sincos(self.angle);
-        let x = p.x * cos + p.y * sin;
-        let y = -p.x * sin + p.y * cos;
-        let x = if self.mirrored { -x } else { x };
-        Point::new(x, y).plus(self.centre)
+        let side = if self.mirrored { -1.0 } else { 1.0 };
+        Ground {
+            middle: self.middle(),
+            centre: self.centre,
+            right: Point::new(side * cos, -sin).times(self.umpx),
+            down: Point::new(side * sin, cos).times(self.umpx),
+        }
     }
 
     /// The pixel position of a world point.
@@ -61,6 +68,26 @@ impl View {
     /// The shorter side in µm.
     pub fn short_side(&self) -> f64 {
         f64::from(self.width.min(self.height)) * self.umpx
+    }
+}
+
+/// World coordinates as sums of steps to the right and down.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Ground {
+    middle: Point,
+    centre: Point,
+    right: Point,
+    down: Point,
+}
+
+impl Ground {
+    /// The world point under a pixel position.
+    pub(crate) fn world(&self, pixel: Point) -> Point {
+        let p = pixel.minus(self.middle);
+        self.right
+            .times(p.x)
+            .plus(self.down.times(p.y))
+            .plus(self.centre)
     }
 }
 

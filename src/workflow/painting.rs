@@ -3,10 +3,13 @@
 use crate::micrograph::encode::EncodeError;
 use crate::micrograph::encode::encode_jpeg;
 use crate::micrograph::encode::encode_png;
+use crate::moult::Shell;
 use crate::moult::Stage;
 use crate::painter::camera::Encoder;
 use crate::painter::condition::Condition;
 use crate::painter::condition::UnknownCondition;
+use crate::painter::morning::Netted;
+use crate::painter::morning::draw_morning;
 use crate::painter::negatives::Negative;
 use crate::painter::negatives::draw_negative;
 use crate::painter::paint;
@@ -169,6 +172,75 @@ fn write_picture(folder: &Path, name: &str, scene: &Scene) -> Result<Truth, Pain
     })
 }
 
+/// Paints the made-up pond sample of `seed` into `folder`: 26 photos with `truth.jsonl`, the list of
+/// animals (`sample.csv`), the calls of a made-up reader (`calls.csv`) and a note that says so.
+///
+/// # Errors
+/// [`PaintError`] when a file cannot be written or the work was stopped.
+pub fn paint_sample(
+    folder: &Path,
+    seed: u64,
+    progress: &Progress,
+) -> Result<Vec<Truth>, PaintError> {
+    let morning = draw_morning(seed);
+    fs::create_dir_all(folder).map_err(|source| PaintError::Write {
+        path: folder.to_owned(),
+        source,
+    })?;
+    progress.begin(morning.len());
+    let truths: Vec<Truth> = morning
+        .par_iter()
+        .enumerate()
+        .map(|(i, netted)| {
+            let truth = write_picture(folder, &format!("tip-{:02}", i + 1), &netted.scene)?;
+            progress.step()?;
+            Ok(truth)
+        })
+        .collect::<Result<_, PaintError>>()?;
+    write_truth(folder, &truths)?;
+    let (sample, calls) = sample_tables(&morning, &truths);
+    write(&folder.join("sample.csv"), sample.as_bytes())?;
+    write(&folder.join("calls.csv"), calls.as_bytes())?;
+    write(&folder.join("README.md"), sample_note(seed).as_bytes())?;
+    Ok(truths)
+}
+
+/// The list of animals and the list of calls. No field holds a comma or a quote.
+fn sample_tables(morning: &[Netted], truths: &[Truth]) -> (String, String) {
+    let mut sample = vec!["animal,photo,station,shell".to_owned()];
+    let mut calls = vec!["animal,stage,shell,station".to_owned()];
+    for (netted, truth) in morning.iter().zip(truths) {
+        let (animal, station) = (&netted.animal, netted.station);
+        let shell = match netted.shell {
+            Some(Shell::Firm) => "firm",
+            Some(Shell::Soft) => "soft",
+            Some(Shell::Papery) => "papery",
+            None => "",
+        };
+        let stage = netted.call.map_or("unread", Stage::code);
+        sample.push(format!("{animal},{},{station},{shell}", truth.file));
+        calls.push(format!("{animal},{stage},{shell},{station}"));
+    }
+    (sample.join("\n") + "\n", calls.join("\n") + "\n")
+}
+
+fn sample_note(seed: u64) -> String {
+    format!(
+        "# A made-up pond sample\n\n\
+         Everything in this folder is invented: the pond, the 26 animals, the reader and the calls.\n\
+         The photos are painted by the program itself, not taken through a microscope. Scale: 0.8 µm\n\
+         per pixel.\n\n\
+         * `tip-01.jpg` to `tip-26.jpg`: one photo per animal, 1600 x 1200.\n\
+         * `sample.csv`: which photo belongs to which animal, where it was netted, how its shell felt.\n\
+         * `calls.csv`: what the made-up reader called; one animal is unread. Three calls differ from\n  \
+           what was painted.\n\
+         * `truth.jsonl`: what was painted. Nine animals lie between two stages or have criteria that\n  \
+           disagree.\n\n\
+         Painted with `tailfan paint sample-images --sample --seed {seed}`; the same command gives the\n\
+         same bytes.\n"
+    )
+}
+
 fn write_truth(folder: &Path, truths: &[Truth]) -> Result<(), PaintError> {
     let mut lines = String::new();
     for truth in truths {
@@ -188,6 +260,8 @@ fn write(path: &Path, bytes: &[u8]) -> Result<(), PaintError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::micrograph::decode::Limits;
+    use crate::micrograph::decode::decode_file;
 
     #[test]
     fn a_folder_holds_every_picture_of_its_truth() {
@@ -213,8 +287,26 @@ mod tests {
         }
     }
 
+    #[test]
+    fn the_sample_lists_every_animal_once_and_only_the_calls_differ() {
+        let morning = draw_morning(2);
+        let truths: Vec<Truth> = morning
+            .iter()
+            .map(|netted| Truth::of(&netted.scene, "photo.jpg"))
+            .collect();
+        let (sample, calls) = sample_tables(&morning, &truths);
+        assert_eq!(sample.lines().count(), 27);
+        assert_eq!(calls.matches(",unread,").count(), 1);
+        for (a, b) in sample.lines().zip(calls.lines()).skip(1) {
+            let a: Vec<_> = a.split(',').collect();
+            let b: Vec<_> = b.split(',').collect();
+            assert_eq!((a[0], a[2], a[3]), (b[0], b[3], b[2]));
+            assert!(b[1] == "unread" || b[1].parse::<Stage>().is_ok());
+        }
+    }
+
     fn image_size(path: &Path) -> (u32, u32) {
-        let picture = crate::micrograph::decode::decode_file(path).unwrap();
-        (picture.width(), picture.height())
+        let photo = decode_file(path, &Limits::default()).unwrap();
+        (photo.micrograph.width(), photo.micrograph.height())
     }
 }
