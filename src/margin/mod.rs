@@ -230,11 +230,7 @@ fn find_setae(
         shaft: shafts::band_profile(&density, zero, (-2.5 * width, -0.35 * width), &slant),
         foot: shafts::band_profile(&density, zero, (0.0, 0.6 * width), &slant),
     };
-    let foot_between = |from: f64, to: f64, height: f64| {
-        shafts::foot_density(&density, zero, (from, to), height, &slant)
-    };
-    let (width, places) =
-        shafts::find_width(&profile, &foot_between, 3.5, 90.0).ok_or(Lack::NoMargin)?;
+    let (width, places) = shafts::find_width(&profile, 3.5, 90.0).ok_or(Lack::NoMargin)?;
     let found = shafts::fit_shafts(&density, zero, width, &places, 0.0, &slant);
     let strengths: Vec<f64> = found.iter().map(|s| f64::from(s.strength)).collect();
     let usual = quantile(&strengths, 0.5).unwrap_or(1.0).max(1e-9);

@@ -69,38 +69,6 @@ pub fn band_profile(
         .collect()
 }
 
-/// The density of the feet between two columns at t = 0: the darker rows within `height` rows inside
-/// the cuticle line. `None` outside of the photo.
-pub fn foot_density(
-    density: &Plane,
-    zero_row: f64,
-    (from, to): (f64, f64),
-    height: f64,
-    slant: &impl Fn(f64) -> f64,
-) -> Option<f64> {
-    let slope = slant(0.5 * (from + to));
-    let raw = density.as_raw();
-    let width = density.width() as usize;
-    let mut rows = Vec::new();
-    for off in 1..=(height.round() as usize).max(2) {
-        let row = (zero_row + off as f64).round() as usize;
-        if row >= density.height() as usize {
-            break;
-        }
-        let shift = slope * off as f64;
-        let a = (from + shift).round().max(0.0) as usize;
-        let b = ((to + shift).round().max(0.0) as usize).min(width - 1);
-        let values: Vec<f64> = (a..=b)
-            .map(|x| f64::from(raw[row * width + x]))
-            .filter(|v| !v.is_nan())
-            .collect();
-        if !values.is_empty() {
-            rows.push(values.iter().sum::<f64>() / values.len() as f64);
-        }
-    }
-    quantile(&rows, 0.9)
-}
-
 /// Slope of a profile, a little smoothed; 0 where it is not known.
 fn gradient(profile: &[f32]) -> Vec<f32> {
     let n = profile.len();
@@ -227,6 +195,12 @@ struct Trial {
 }
 
 impl Trial {
+    /// The score weighed by the width: a single wall also looks like a narrow seta, there are two of
+    /// them to a seta, and their edges are as steep as its own.
+    fn weighed(&self) -> f64 {
+        self.score * self.width.powf(1.25)
+    }
+
     /// The places that are not far weaker than the usual one.
     fn strong(&self) -> Vec<(f64, f32)> {
         let strengths: Vec<f64> = self.places.iter().map(|p| f64::from(p.1)).collect();
@@ -239,90 +213,12 @@ impl Trial {
     }
 }
 
-/// Places that may each be a single wall, joined to setae in pairs.
-///
-/// Two neighbouring walls belong to one seta when the foot between them is darker than it is between
-/// setae: the base line, the cones and the pigment lie there. `foot_between(from, to, height)` gives
-/// the density of the feet between two columns. `None` when the places do not pair up.
-fn paired(
-    walls: &[(f64, f32)],
-    wall_width: f64,
-    foot_between: &impl Fn(f64, f64, f64) -> Option<f64>,
-) -> Option<(f64, Vec<(f64, f32)>)> {
-    if walls.len() < 8 {
-        return None;
-    }
-    let apart: Vec<f64> = walls.windows(2).map(|w| w[1].0 - w[0].0).collect();
-    let height = quantile(&apart, 0.25)?;
-    let between: Vec<Option<f64>> = walls
-        .windows(2)
-        .map(|w| {
-            let d = w[1].0 - w[0].0;
-            let inset = (0.3 * d).max(0.5 * wall_width).min(0.45 * d);
-            foot_between(w[0].0 + inset, w[1].0 - inset, height)
-        })
-        .collect();
-    let on_walls: Vec<f64> = walls
-        .iter()
-        .filter_map(|w| foot_between(w.0 - 0.5, w.0 + 0.5, height))
-        .collect();
-    let known: Vec<f64> = between.iter().copied().flatten().collect();
-    let clear = quantile(&known, 0.15)?;
-    let contrast = median(&on_walls)? - clear;
-    if contrast <= 0.0 {
-        return None;
-    }
-    let dark = |i: usize| between[i].map_or(0.0, |d| (d - clear) / contrast);
-    let inside: Vec<f64> = (0..apart.len())
-        .filter(|i| dark(*i) > 0.5)
-        .map(|i| apart[i])
-        .collect();
-    let width = median(&inside)?;
-    // walls of setae stand at one distance; the spaces between setae do not
-    let alike = inside
-        .iter()
-        .filter(|d| (*d / width).ln().abs() < 0.16)
-        .count();
-    if alike * 10 < inside.len() * 6 {
-        return None;
-    }
-    // the best set of disjoint pairs of about that width, from left to right
-    let worth = |i: usize| {
-        let off = (apart[i] / width).ln().abs();
-        if off > 0.35 { 0.0 } else { dark(i).clamp(0.0, 1.5) * (1.0 - 2.0 * off) }
-    };
-    let mut best = vec![0.0; walls.len() + 1];
-    let mut taken = vec![false; walls.len() + 1];
-    for n in 2..=walls.len() {
-        let alone = best[n - 1];
-        let with = best[n - 2] + worth(n - 2);
-        taken[n] = with > alone;
-        best[n] = alone.max(with);
-    }
-    let mut setae = Vec::new();
-    let mut n = walls.len();
-    while n >= 2 {
-        if taken[n] {
-            if worth(n - 2) > 0.3 {
-                let (a, b) = (walls[n - 2], walls[n - 1]);
-                setae.push((0.5 * (a.0 + b.0), a.1.min(b.1)));
-            }
-            n -= 2;
-        } else {
-            n -= 1;
-        }
-    }
-    setae.reverse();
-    (setae.len() * 10 >= walls.len() * 3 && setae.len() >= 4).then_some((width + wall_width, setae))
-}
-
 /// Finds the base width (in columns) and the columns of the setae at the middle of the shaft band.
 ///
-/// `profile_at` gives the profiles for a width under trial. A single wall also looks like a narrow seta;
-/// see [`paired`].
+/// `profile_at` gives the profiles for a width under trial. Of the widths at which the score has a
+/// peak, the one with the highest weighed score is taken.
 pub fn find_width(
     profile_at: &impl Fn(f64) -> Profile,
-    foot_between: &impl Fn(f64, f64, f64) -> Option<f64>,
     narrowest: f64,
     widest: f64,
 ) -> Option<(f64, Vec<(f64, f32)>)> {
@@ -349,15 +245,14 @@ pub fn find_width(
             let score = trials[*i].score;
             let from = i.saturating_sub(3);
             let to = (i + 4).min(trials.len());
-            score >= 0.1 * best && trials[from..to].iter().all(|t| t.score <= score)
+            score >= 0.03 * best && trials[from..to].iter().all(|t| t.score <= score)
         })
         .collect();
     let chosen = peaks
         .into_iter()
-        .max_by(|a, b| trials[*a].score.total_cmp(&trials[*b].score))?;
+        .max_by(|a, b| trials[*a].weighed().total_cmp(&trials[*b].weighed()))?;
     let trial = trials.swap_remove(chosen);
-    let strong = trial.strong();
-    Some(paired(&strong, trial.width, foot_between).unwrap_or((trial.width, strong)))
+    Some((trial.width, trial.strong()))
 }
 
 /// The sub-pixel place of the steepest slope of the wanted sign within `reach` of `at`.
