@@ -2,6 +2,7 @@
 
 use crate::moult::Hardness;
 use crate::moult::Stage;
+use crate::stage::features::FEATURES;
 use crate::stage::logistic::FitError;
 use crate::stage::logistic::Logistic;
 use crate::stage::logistic::balanced;
@@ -49,7 +50,8 @@ impl Core {
         (penalty, seed): (f64, u64),
     ) -> Result<Self, FitError> {
         let picked = balanced(classes, seed);
-        let even: Vec<&[f64]> = picked.iter().map(|i| rows[*i]).collect();
+        let judged = |row: &&'_ [f64]| row.len().min(FEATURES.len());
+        let even: Vec<&[f64]> = picked.iter().map(|i| &rows[*i][..judged(&rows[*i])]).collect();
         let even_classes: Vec<usize> = picked.iter().map(|i| classes[*i]).collect();
         let logistic = Logistic::fit(&even, &even_classes, of, penalty)?;
         let witnesses = Witness::fit_all(&even, &even_classes, of, penalty)?;
@@ -58,7 +60,7 @@ impl Core {
         let mut right_classes = Vec::new();
         for (row, class) in rows.iter().zip(classes) {
             if top(&logistic.logits(row)) == Some(*class) {
-                right.push(logistic.standardised(row));
+                right.push(*row);
                 right_classes.push(*class);
             }
         }
@@ -74,7 +76,7 @@ impl Core {
     pub fn opinion(&self, stages: &[Stage], row: &[f64], setae: &[Option<Vec<f64>>]) -> Opinion {
         Opinion {
             logits: self.logistic.logits(row),
-            distance: self.novelty.distance(&self.logistic.standardised(row)),
+            distance: self.novelty.distance(row),
             contradictions: contradictions(&self.witnesses, stages, row),
             setae: setae
                 .iter()

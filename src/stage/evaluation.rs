@@ -74,6 +74,9 @@ pub struct Lengths {
     pub gap_error_um: Option<f64>,
     /// How far the base width is off, as a part of the true one.
     pub base_width_error: f64,
+    /// Most of the bases found are none, or the base width is far off: what was measured is not what
+    /// the truth speaks of.
+    pub misread: bool,
 }
 
 /// A photo with its truth.
@@ -133,6 +136,8 @@ pub struct Figures {
     pub no_tip_refused: BTreeMap<Refusal, usize>,
     /// Photos without a tip for which a stage was proposed.
     pub no_tip_proposed: usize,
+    /// Share of the photos with known positions and read whose row or width is wrong.
+    pub misread: Option<f64>,
     /// Share of the true bases that were found, over the photos read.
     pub base_recall: Option<f64>,
     /// Share of the bases found that are true.
@@ -210,6 +215,7 @@ pub fn figures(photos: &[Judged]) -> Figures {
             .filter(no_tip)
             .filter(|p| Read::of(p).is_some_and(|r| r.proposal.is_some()))
             .count(),
+        misread: part(&lengths.iter().map(|l| l.misread).collect::<Vec<_>>()),
         base_recall: ratio(&lengths, |l| l.matched, |l| l.bases),
         base_precision: ratio(&lengths, |l| l.matched, |l| l.found),
         gap_error_um: median(&gap_errors(&lengths)),

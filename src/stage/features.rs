@@ -137,9 +137,29 @@ fn vector(measure: impl Fn(&str) -> Option<f64>) -> Vec<f64> {
     FEATURES.iter().map(|f| f.value(&measure)).collect()
 }
 
-/// The features of a photo, in the order of [`FEATURES`].
+/// What is said of a whole photo only, after [`FEATURES`]: how well its setae hang together. It tells
+/// no stage apart and is looked at for novelty alone.
+pub const FORM: [&str; 3] = ["spacing_log", "gap_spread", "gap_support"];
+
+/// The features of a photo, in the order of [`FEATURES`] and then [`FORM`].
 pub fn of_photo(measurements: &Measurements) -> Vec<f64> {
-    vector(|name| measurements.measure(name).map(|m| m.value))
+    let mut row = vector(|name| measurements.measure(name).map(|m| m.value));
+    row.extend(form(measurements));
+    row
+}
+
+fn form(measurements: &Measurements) -> [f64; FORM.len()] {
+    let ratio = measurements.spacing.get() / measurements.base_width.get();
+    let setae = measurements.setae.len().max(1) as f64;
+    let (spread, support) = measurements
+        .measure("gap_base_widths")
+        .map_or((2.0, 0.0), |gap| {
+            let relative = gap.spread / (gap.value.max(0.0) + 0.5);
+            (relative, gap.support as f64 / setae)
+        });
+    let log = libm::log(ratio.clamp(0.5, 20.0));
+    let log = if log.is_finite() { log } else { 0.0 };
+    [log, spread.clamp(0.0, 2.0), support.clamp(0.0, 1.0)]
 }
 
 /// The features of one seta from its own measures, in the order of [`FEATURES`]; `None` where not
@@ -153,9 +173,10 @@ pub fn of_seta(measures: &[Option<f64>; MEASURES.len()]) -> Option<Vec<f64>> {
     Some(vector(measure))
 }
 
-/// The names of the features, in order.
+/// The names of all numbers of a photo, in order.
 pub fn names() -> Vec<String> {
-    FEATURES.iter().map(|f| f.name.to_owned()).collect()
+    let features = FEATURES.iter().map(|f| f.name);
+    features.chain(FORM).map(str::to_owned).collect()
 }
 
 #[cfg(test)]
@@ -167,7 +188,7 @@ mod tests {
         let mut names = names();
         names.sort();
         names.dedup();
-        assert_eq!(names.len(), FEATURES.len());
+        assert_eq!(names.len(), FEATURES.len() + FORM.len());
         for feature in FEATURES {
             for measure in feature.measures {
                 assert!(MEASURES.contains(measure), "{measure}");

@@ -4,6 +4,7 @@ use crate::moult::Stage;
 use crate::stage::core::Core;
 use crate::stage::evaluation::Figures;
 use crate::stage::evaluation::Judged;
+use crate::stage::evaluation::Lengths;
 use crate::stage::evaluation::Outcome;
 use crate::stage::evaluation::Truth;
 use crate::stage::evaluation::figures;
@@ -40,6 +41,9 @@ pub struct Row {
     pub condition: String,
     /// The animal.
     pub animal: String,
+    /// How bases and lengths compare with the true ones, where known: a misread row is not fitted
+    /// on, but counts where limits are set and in the scores.
+    pub lengths: Option<Lengths>,
 }
 
 /// How to fit.
@@ -132,7 +136,8 @@ fn core(
     let mut features: Vec<&[f64]> = Vec::new();
     let mut classes = Vec::new();
     for (i, row) in rows.iter().enumerate() {
-        if let (true, Some(Known::Stage { class, .. })) = (kept(i), known(row, stages)) {
+        let fitted = kept(i) && !row.lengths.is_some_and(|l| l.misread);
+        if let (true, Some(Known::Stage { class, .. })) = (fitted, known(row, stages)) {
             features.push(&row.features);
             classes.push(class);
         }
@@ -200,7 +205,7 @@ fn as_judged(row: &Row, judgement: &Judgement, stages: &[Stage]) -> Judged {
             second_reader: judgement.second_reader,
             novelty: judgement.novelty,
         },
-        lengths: None,
+        lengths: row.lengths,
     }
 }
 

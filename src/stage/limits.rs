@@ -5,10 +5,10 @@
 
 use crate::moult::Hardness;
 use crate::moult::Stage;
-use crate::stage::calibration::temperature;
+use crate::stage::calibration::Calibration;
+use crate::stage::calibration::Unseen;
 use crate::stage::core::Opinion;
 use crate::stage::core::top;
-use crate::stage::logistic::softmax;
 use crate::stage::witness::QUESTIONS;
 use crate::stage::witness::group_share;
 use crate::statistics::robust::quantile;
@@ -63,8 +63,8 @@ pub struct LeftOut {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Limits {
-    /// Divides the log-odds.
-    pub temperature: f64,
+    /// Makes probabilities of log-odds.
+    pub calibration: Calibration,
     /// Largest distance from what was fitted; farther is "cannot tell".
     pub distance: f64,
     /// Least probability of a stage to be proposed.
@@ -101,7 +101,8 @@ pub struct Judgement {
 impl Limits {
     /// Judges an opinion.
     pub fn judge(&self, stages: &[Stage], opinion: &Opinion) -> Judgement {
-        let probabilities = softmax(&opinion.logits, self.temperature);
+        let calibration = &self.calibration;
+        let probabilities = calibration.probabilities(&opinion.logits, opinion.distance);
         let best = top(&probabilities).unwrap_or(0);
         let mut others = probabilities.clone();
         if let Some(p) = others.get_mut(best) {
@@ -131,15 +132,19 @@ impl Limits {
 
     /// Sets the limits on photos of unseen conditions.
     pub fn choose(stages: &[Stage], rows: &[LeftOut]) -> Self {
-        let staged: Vec<(&[f64], usize)> = rows
+        let staged: Vec<Unseen<'_>> = rows
             .iter()
             .filter_map(|row| match row.known {
-                Known::Stage { class, .. } => Some((row.opinion.logits.as_slice(), class)),
+                Known::Stage { class, .. } => Some(Unseen {
+                    logits: &row.opinion.logits,
+                    distance: row.opinion.distance,
+                    class,
+                }),
                 Known::Between { .. } => None,
             })
             .collect();
         let mut limits = Self {
-            temperature: temperature(&staged),
+            calibration: Calibration::fit(&staged),
             distance: distance(rows),
             least_top: 0.0,
             least_side: 0.0,

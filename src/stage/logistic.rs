@@ -184,7 +184,7 @@ pub fn balanced(classes: &[usize], seed: u64) -> Vec<usize> {
 }
 
 /// Mean and population standard deviation of each feature.
-fn standard(rows: &[&[f64]], width: usize) -> (Vec<f64>, Vec<f64>) {
+pub(in crate::stage) fn standard(rows: &[&[f64]], width: usize) -> (Vec<f64>, Vec<f64>) {
     let n = rows.len() as f64;
     let mean: Vec<f64> = (0..width)
         .map(|j| rows.iter().map(|row| row[j]).sum::<f64>() / n)

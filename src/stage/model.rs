@@ -5,6 +5,7 @@ use crate::moult::Stage;
 use crate::stage::core::Core;
 use crate::stage::evaluation::Figures;
 use crate::stage::features;
+use crate::stage::features::FEATURES;
 use crate::stage::features::FEATURES_VERSION;
 use crate::stage::limits::Limits;
 use crate::stage::logistic::Logistic;
@@ -271,13 +272,13 @@ impl Model {
                 });
             }
         }
-        let (of, width) = (self.stages.len(), own.len());
+        let (of, width) = (self.stages.len(), FEATURES.len());
         let in_order = self.stages.windows(2).all(|pair| pair[0] < pair[1]);
         let known = self.stages.iter().all(|s| Stage::PROPOSED.contains(s));
         let faults = [
             ("list of stages", of >= 2 && in_order && known),
             ("coefficients", sound(&self.core.logistic, of, width)),
-            ("novelty", self.novelty_is_sound(of, width)),
+            ("novelty", self.novelty_is_sound(of, own.len())),
             ("criteria", self.witnesses_are_sound(of, width)),
             ("limits", self.limits_are_sound()),
         ];
@@ -294,6 +295,8 @@ impl Model {
         let novelty = &self.core.novelty;
         let triangle = novelty.whitening.iter().enumerate();
         table(&novelty.centres, of, width)
+            && finite(&novelty.sd, width)
+            && novelty.sd.iter().all(|sd| *sd > 0.0)
             && novelty.whitening.len() == width
             && triangle.into_iter().all(|(i, row)| finite(row, i + 1))
     }
@@ -316,7 +319,7 @@ impl Model {
             limits.sure_of_side,
         ];
         let positive = |value: f64| value.is_finite() && value > 0.0;
-        positive(limits.temperature)
+        limits.calibration.is_sound()
             && positive(limits.distance)
             && shares.iter().all(|s| (0.0..=1.0).contains(s))
             && finite(&limits.split, 2)

@@ -100,10 +100,14 @@ fn reasons(
     let (best, next) = (judged.best, judged.runner_up);
     let z = model.core.logistic.standardised(row);
     let weights = &model.core.logistic.coefficients;
-    let centres = &model.core.novelty.centres;
+    let centre = |at: usize| {
+        let raw = &model.core.novelty.centres[at];
+        model.core.logistic.standardised(raw)
+    };
+    let centres = [centre(best), centre(next)];
     let mut spoken: BTreeMap<&'static str, f64> = BTreeMap::new();
     for (j, feature) in FEATURES.iter().enumerate() {
-        let middle = 0.5 * (centres[best][j] + centres[next][j]);
+        let middle = 0.5 * (centres[0][j] + centres[1][j]);
         let speaks = (weights[best][j] - weights[next][j]) * (z[j] - middle);
         for measure in feature.measures {
             *spoken.entry(measure).or_insert(0.0) += speaks / feature.measures.len() as f64;

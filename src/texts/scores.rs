@@ -43,6 +43,7 @@ pub fn page(figures: &Figures) -> String {
         ("second reader, unclear", figures.second_reader_unclear),
         (between.as_str(), figures.second_reader_between),
         ("second reader, between B and C", figures.second_reader_b_c),
+        ("row or base width misread", figures.misread),
         ("true bases found", figures.base_recall),
         ("bases found that are true", figures.base_precision),
         ("base width off by", figures.base_width_error),

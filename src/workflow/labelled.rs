@@ -27,7 +27,10 @@ use crate::painter::scene::Scene;
 use crate::painter::truth::Truth as PaintedTruth;
 use crate::progress::Progress;
 use crate::progress::Stopped;
+use crate::stage::evaluation::BASE_REACH_UM;
+use crate::stage::evaluation::Lengths;
 use crate::stage::evaluation::Truth;
+use crate::stage::evaluation::match_bases;
 use crate::workflow::batch::Panicked;
 use crate::workflow::batch::in_order;
 use crate::workflow::reading;
@@ -93,6 +96,36 @@ pub struct MeasuredSlide {
     /// The measurements, or why there are none.
     pub outcome: Result<Measurements, Refusal>,
 }
+
+impl MeasuredSlide {
+    /// How the bases and lengths found compare with the true ones, where both are known.
+    pub fn compared(&self) -> Option<Lengths> {
+        let truth = self.lengths.as_ref()?;
+        let measurements = self.outcome.as_ref().ok()?;
+        let scale = truth.um_per_px;
+        let found: Vec<[f64; 2]> = measurements
+            .setae
+            .iter()
+            .map(|seta| [seta.base.x, seta.base.y])
+            .collect();
+        let width = measurements.base_width.get();
+        let gap = measurements.measure("gap_base_widths");
+        let near = |reach_um: f64| match_bases(&truth.bases_px, &found, reach_um / scale);
+        let base_width_error = (width * scale / truth.base_width_um - 1.0).abs();
+        let on_the_row = near(BASE_REACH_UM.max(0.5 * truth.base_width_um));
+        Some(Lengths {
+            bases: truth.bases_px.len(),
+            found: found.len(),
+            matched: near(BASE_REACH_UM),
+            gap_error_um: gap.map(|gap| (gap.value * width * scale - truth.gap_um).abs()),
+            base_width_error,
+            misread: 2 * on_the_row < found.len() || base_width_error > MISREAD_WIDTH,
+        })
+    }
+}
+
+/// Error of the base width from which on a photo counts as misread, as a part of the true width.
+const MISREAD_WIDTH: f64 = 0.35;
 
 /// Why labelled photos could not be had.
 #[derive(Debug, Error)]

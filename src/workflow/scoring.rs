@@ -1,22 +1,17 @@
 //! Scoring a model on labelled photos.
 
-use crate::measure::Measurements;
 use crate::moult::Stage;
 use crate::progress::Progress;
-use crate::stage::evaluation::BASE_REACH_UM;
 use crate::stage::evaluation::Figures;
 use crate::stage::evaluation::Judged;
-use crate::stage::evaluation::Lengths;
 use crate::stage::evaluation::Outcome;
 use crate::stage::evaluation::by_condition;
 use crate::stage::evaluation::figures;
-use crate::stage::evaluation::match_bases;
 use crate::stage::model::Model;
 use crate::stage::proposal::propose;
 use crate::workflow::labelled::LabelledError;
 use crate::workflow::labelled::MeasuredSlide;
 use crate::workflow::labelled::Slide;
-use crate::workflow::labelled::TrueLengths;
 use crate::workflow::labelled::measure_slides;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -69,8 +64,7 @@ pub fn judge(model: &Model, slide: &MeasuredSlide) -> Judged {
                 second_reader: proposal.second_reader,
                 novelty: proposal.novelty,
             };
-            let lengths = slide.lengths.as_ref();
-            (outcome, lengths.map(|truth| compare(truth, measurements)))
+            (outcome, slide.compared())
         }
     };
     Judged {
@@ -78,23 +72,5 @@ pub fn judge(model: &Model, slide: &MeasuredSlide) -> Judged {
         condition: slide.condition.clone(),
         outcome,
         lengths,
-    }
-}
-
-fn compare(truth: &TrueLengths, measurements: &Measurements) -> Lengths {
-    let scale = truth.um_per_px;
-    let found: Vec<[f64; 2]> = measurements
-        .setae
-        .iter()
-        .map(|seta| [seta.base.x, seta.base.y])
-        .collect();
-    let width = measurements.base_width.get();
-    let gap = measurements.measure("gap_base_widths");
-    Lengths {
-        bases: truth.bases_px.len(),
-        found: found.len(),
-        matched: match_bases(&truth.bases_px, &found, BASE_REACH_UM / scale),
-        gap_error_um: gap.map(|gap| (gap.value * width * scale - truth.gap_um).abs()),
-        base_width_error: (width * scale / truth.base_width_um - 1.0).abs(),
     }
 }

@@ -78,6 +78,7 @@ pub fn fit_measured(
                 truth: slide.truth,
                 condition: slide.condition.clone(),
                 animal: slide.animal.clone(),
+                lengths: slide.compared(),
             }),
             Err(reason) => refused.push(Judged {
                 truth: slide.truth,

@@ -135,7 +135,7 @@ fn models_that_do_not_fit_are_refused_by_name() {
     refused(|m| m["core"]["logistic"]["intercepts"] = json!([1.0]), "coefficients");
     refused(|m| m["core"]["novelty"]["whitening"][3] = json!([]), "novelty");
     refused(|m| m["core"]["witnesses"][0]["features"][0] = json!(4000), "criteria");
-    refused(|m| m["limits"]["temperature"] = json!(-1.0), "limits");
+    refused(|m| m["limits"]["calibration"]["temperature"] = json!(-1.0), "limits");
     refused(|m| m["stages"][0] = json!("D4"), "list of stages");
     refused(|m| m["limits"]["sure"] = json!(0.123), "changed after it was trained");
     refused(|m| m["limits"]["sure"] = Value::Null, "no model file");
