@@ -86,6 +86,18 @@ fn shares(setae: &[Option<Stage>]) -> BTreeMap<Stage, f64> {
     shares
 }
 
+/// The measure under whose name several ones of the same thing are added up: the one that a reading
+/// shows.
+fn heading(measure: &'static str) -> &'static str {
+    match measure {
+        "base_fill" | "base_pigment_od" | "base_hue" => "base_pigment",
+        "lumen_fill" | "lumen_pigment_od" | "lumen_hue" => "lumen_pigment",
+        "cones" => "base_line",
+        "new_tips" => "new_setae",
+        other => other,
+    }
+}
+
 /// The measures by their part in the log-odds of the best stage against the next.
 ///
 /// # Formula
@@ -110,7 +122,7 @@ fn reasons(
         let middle = 0.5 * (centres[0][j] + centres[1][j]);
         let speaks = (weights[best][j] - weights[next][j]) * (z[j] - middle);
         for measure in feature.measures {
-            *spoken.entry(measure).or_insert(0.0) += speaks / feature.measures.len() as f64;
+            *spoken.entry(heading(measure)).or_insert(0.0) += speaks / feature.measures.len() as f64;
         }
     }
     let all: f64 = spoken.values().map(|v| v.abs()).sum();
