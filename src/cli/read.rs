@@ -10,6 +10,7 @@ use crate::workflow::batch;
 use crate::workflow::collect;
 use crate::workflow::collect::CollectError;
 use crate::workflow::reading::ReadOptions;
+use crate::workflow::reading::load_model;
 use std::path::PathBuf;
 
 /// Read photos of uropod tips: one proposal or refusal for each
@@ -24,6 +25,9 @@ pub(in crate::cli) struct Args {
     /// Print one JSON object a line
     #[arg(long)]
     jsonl: bool,
+    /// The model file that proposes; else the shipped model
+    #[arg(long, value_name = "FILE")]
+    model: Option<PathBuf>,
     /// Say how long each photo took
     #[arg(long)]
     timing: bool,
@@ -58,6 +62,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
     let options = ReadOptions {
         scale: args.scale,
         timing: args.timing,
+        model: Some(load_model(args.model.as_deref())?),
     };
     let width = photos
         .iter()

@@ -28,6 +28,7 @@ impl Panicked {
         PhotoReading {
             reading: Reading::refused(photo.given.clone(), vec![refusal]),
             scale_warnings: Vec::new(),
+            tip_and_measurements: None,
         }
     }
 }
@@ -58,7 +59,7 @@ pub fn read_in_order<E>(
 }
 
 /// Works on the items on all processors and takes the results in order; see [`read_in_order`].
-fn in_order<T: Sync, R: Send, E>(
+pub(in crate::workflow) fn in_order<T: Sync, R: Send, E>(
     items: &[T],
     work: impl Fn(&T) -> R + Sync,
     mut take: impl FnMut(&T, Result<R, Panicked>) -> Result<(), E>,

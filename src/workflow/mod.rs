@@ -4,10 +4,16 @@ pub mod batch;
 
 pub mod collect;
 
+pub mod labelled;
+
 pub mod painting;
 
 pub mod reading;
 
 pub mod scaling;
 
+pub mod scoring;
+
 pub mod tallying;
+
+pub mod training;

@@ -16,6 +16,8 @@ mod colour;
 mod cycle;
 mod decode;
 mod layers;
+mod logistic;
+mod model;
 mod multinomial;
 mod posterior;
 mod reference;
