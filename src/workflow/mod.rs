@@ -4,6 +4,8 @@ pub mod batch;
 
 pub mod collect;
 
+pub mod overlays;
+
 pub mod painting;
 
 pub mod reading;

@@ -1,15 +1,19 @@
 //! One photo, from the file to the reading.
 
+use crate::measure::Measurements;
 use crate::measure::Refusal;
+use crate::measure::measure;
 use crate::micrograph::decode;
 use crate::micrograph::decode::DecodeError;
 use crate::micrograph::decode::Limits;
 use crate::micrograph::scale::ScaleSource;
 use crate::micrograph::scale::ScaleWarning;
 use crate::records::Reading;
+use crate::records::SetaReading;
 use crate::records::SpokenRefusal;
 use crate::texts;
 use crate::units::MicrometresPerPixel;
+use crate::units::Pixels;
 use std::path::Path;
 use std::time::Instant;
 
@@ -36,17 +40,20 @@ pub fn read_photo(path: &Path, given: &str, options: &ReadOptions) -> PhotoReadi
     let begun = Instant::now();
     let mut read = match decode::decode_file(path, &Limits::default()) {
         Ok(photo) => {
-            let refusal = SpokenRefusal {
-                reason: Refusal::NoMargin,
-                say: texts::refusals::say(Refusal::NoMargin),
+            let scale = match options.scale {
+                Some(value) => Some((value, ScaleSource::Operator)),
+                None => photo.scale.map(|scale| (scale.value, scale.source)),
             };
-            let mut reading = Reading::refused(given.to_owned(), vec![refusal]);
-            if let Some(scale) = options.scale {
-                reading.um_per_px = Some(scale.get());
-                reading.scale_source = ScaleSource::Operator;
-            } else if let Some(scale) = photo.scale {
-                reading.um_per_px = Some(scale.value.get());
-                reading.scale_source = scale.source;
+            let mut reading = match measure(&photo.micrograph) {
+                Ok((_, found)) => measured(given, &found, scale.map(|(value, _)| value)),
+                Err(reason) => {
+                    let say = texts::refusals::say(reason);
+                    Reading::refused(given.to_owned(), vec![SpokenRefusal { reason, say }])
+                }
+            };
+            if let Some((value, source)) = scale {
+                reading.um_per_px = Some(value.get());
+                reading.scale_source = source;
             }
             PhotoReading {
                 reading,
@@ -62,6 +69,40 @@ pub fn read_photo(path: &Path, given: &str, options: &ReadOptions) -> PhotoReadi
         read.reading.elapsed_ms = Some(begun.elapsed().as_secs_f64() * 1e3);
     }
     read
+}
+
+/// What was measured, as a reading without a proposal.
+fn measured(given: &str, found: &Measurements, scale: Option<MicrometresPerPixel>) -> Reading {
+    let um = |px: Pixels| scale.map(|scale| (px * scale).get());
+    let value = |name: &str| found.measure(name).map(|measured| measured.value);
+    let gap = value("gap_base_widths").map(|gap| Pixels::new(gap * found.base_width.get()));
+    let setae = found.setae.iter().map(|seta| SetaReading {
+        x: seta.base.x,
+        y: seta.base.y,
+        edge_x: seta.edge.map(|edge| edge.x),
+        edge_y: seta.edge.map(|edge| edge.y),
+        gap_px: seta.gap.map(Pixels::get),
+        gap_um: seta.gap.and_then(um),
+        stage: None,
+    });
+    Reading {
+        usable: true,
+        setae: setae.collect(),
+        base_width_px: Some(found.base_width.get()),
+        spacing_px: Some(found.spacing.get()),
+        gap_px: gap.map(Pixels::get),
+        gap_um: gap.and_then(um),
+        gap_base_widths: value("gap_base_widths"),
+        gap_spread_base_widths: found.measure("gap_base_widths").map(|m| m.spread),
+        base_pigment_od: value("base_pigment_od"),
+        lumen_pigment_od: value("lumen_pigment_od"),
+        base_pigment: value("base_pigment"),
+        lumen_pigment: value("lumen_pigment"),
+        base_line: value("base_line"),
+        scallop_base_widths: value("scallop_base_widths"),
+        new_setae: value("new_setae"),
+        ..Reading::refused(given.to_owned(), Vec::new())
+    }
 }
 
 /// The refusal of a photo that could not be decoded.
