@@ -84,7 +84,7 @@ pub(in crate::drawing) fn mark_rows(
     bases: &[Vec<Point>],
     edges: &[Vec<Point>],
 ) {
-    let broad = 1.8 * pen.line;
+    let broad = 2.2 * pen.line;
     drawing.rimmed_lines(edges, broad, palette::EPIDERMIS, palette::DARK_RIM);
     drawing
         .shapes
