@@ -37,27 +37,24 @@ pub(in crate::cli) struct PaintArgs {
 }
 
 /// Paints, and says what was painted.
-pub(in crate::cli) fn run(arguments: &PaintArgs, output: &mut Output) -> Result<Outcome, Failure> {
-    let count = paint(arguments)?;
+pub(in crate::cli) fn run(arguments: &PaintArgs, output: &Output) -> Result<Outcome, Failure> {
+    let progress = Progress::silent();
+    let truths = if arguments.sample {
+        paint_sample(&arguments.folder, arguments.seed, &progress)?
+    } else {
+        let order = Order {
+            per_stage: arguments.per_stage,
+            between: arguments.between,
+            negatives: arguments.negatives,
+            condition: parse_condition(&arguments.condition)?,
+            seed: arguments.seed,
+        };
+        paint_folder(&arguments.folder, &order, &progress)?
+    };
     output.say(&format!(
-        "{count} pictures and truth.jsonl in {}",
+        "{} pictures and truth.jsonl in {}",
+        truths.len(),
         arguments.folder.display()
     ))?;
     Ok(Outcome::Done)
-}
-
-fn paint(arguments: &PaintArgs) -> Result<usize, Failure> {
-    if arguments.sample {
-        let truths = paint_sample(&arguments.folder, arguments.seed, &Progress::silent())?;
-        return Ok(truths.len());
-    }
-    let order = Order {
-        per_stage: arguments.per_stage,
-        between: arguments.between,
-        negatives: arguments.negatives,
-        condition: parse_condition(&arguments.condition)?,
-        seed: arguments.seed,
-    };
-    let truths = paint_folder(&arguments.folder, &order, &Progress::silent())?;
-    Ok(truths.len())
 }

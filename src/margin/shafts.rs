@@ -195,6 +195,12 @@ struct Trial {
 }
 
 impl Trial {
+    /// The score weighed by the width: a single wall also looks like a narrow seta, there are two of
+    /// them to a seta, and their edges are as steep as its own.
+    fn weighed(&self) -> f64 {
+        self.score * self.width.powf(1.25)
+    }
+
     /// The places that are not far weaker than the usual one.
     fn strong(&self) -> Vec<(f64, f32)> {
         let strengths: Vec<f64> = self.places.iter().map(|p| f64::from(p.1)).collect();
@@ -205,25 +211,12 @@ impl Trial {
             .filter(|p| f64::from(p.1) > 0.3 * usual)
             .collect()
     }
-
-    /// Says whether the narrow places are the two walls of the setae of this trial.
-    fn has_walls_in(&self, narrow: &Self) -> bool {
-        let walls = narrow.strong();
-        let setae = self.strong();
-        let arm = (self.width - narrow.width) / 2.0;
-        let near = |at: f64| walls.iter().any(|w| (w.0 - at).abs() < 0.25 * self.width);
-        let both = setae
-            .iter()
-            .filter(|s| near(s.0 - arm) && near(s.0 + arm))
-            .count();
-        both * 2 >= setae.len() && setae.len() * 3 >= walls.len()
-    }
 }
 
 /// Finds the base width (in columns) and the columns of the setae at the middle of the shaft band.
 ///
-/// `profile_at` gives the profiles for a width under trial. A single wall also looks like a narrow seta;
-/// where a wider one explains the same walls in pairs, it is taken.
+/// `profile_at` gives the profiles for a width under trial. Of the widths at which the score has a
+/// peak, the one with the highest weighed score is taken.
 pub fn find_width(
     profile_at: &impl Fn(f64) -> Profile,
     narrowest: f64,
@@ -252,20 +245,12 @@ pub fn find_width(
             let score = trials[*i].score;
             let from = i.saturating_sub(3);
             let to = (i + 4).min(trials.len());
-            score >= 0.1 * best && trials[from..to].iter().all(|t| t.score <= score)
+            score >= 0.03 * best && trials[from..to].iter().all(|t| t.score <= score)
         })
         .collect();
-    let mut chosen = peaks
-        .iter()
-        .copied()
-        .max_by(|a, b| trials[*a].score.total_cmp(&trials[*b].score))?;
-    for wider in peaks {
-        if trials[wider].width > 1.8 * trials[chosen].width
-            && trials[wider].has_walls_in(&trials[chosen])
-        {
-            chosen = wider;
-        }
-    }
+    let chosen = peaks
+        .into_iter()
+        .max_by(|a, b| trials[*a].weighed().total_cmp(&trials[*b].weighed()))?;
     let trial = trials.swap_remove(chosen);
     Some((trial.width, trial.strong()))
 }

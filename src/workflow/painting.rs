@@ -260,6 +260,8 @@ fn write(path: &Path, bytes: &[u8]) -> Result<(), PaintError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::micrograph::decode::Limits;
+    use crate::micrograph::decode::decode_file;
 
     #[test]
     fn a_folder_holds_every_picture_of_its_truth() {
@@ -304,7 +306,7 @@ mod tests {
     }
 
     fn image_size(path: &Path) -> (u32, u32) {
-        let picture = crate::micrograph::decode::decode_file(path).unwrap();
-        (picture.width(), picture.height())
+        let photo = decode_file(path, &Limits::default()).unwrap();
+        (photo.micrograph.width(), photo.micrograph.height())
     }
 }
