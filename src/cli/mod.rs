@@ -13,7 +13,11 @@ mod read;
 
 mod scale;
 
+mod score;
+
 mod tally;
+
+mod train;
 
 use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
@@ -44,7 +48,9 @@ enum Command {
     Paint(paint::PaintArgs),
     Read(read::Args),
     Scale(scale::Args),
+    Score(score::Args),
     Tally(tally::TallyArgs),
+    Train(train::Args),
 }
 
 /// Runs the program with these arguments, the first being its own name.
@@ -68,7 +74,9 @@ fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
         Command::Paint(args) => paint::run(&args, output),
         Command::Read(args) => read::run(&args, output),
         Command::Scale(args) => scale::run(&args, output),
+        Command::Score(args) => score::run(&args, output),
         Command::Tally(args) => tally::run(args, output),
+        Command::Train(args) => train::run(&args, output),
     }
 }
 

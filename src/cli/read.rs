@@ -16,6 +16,7 @@ use crate::workflow::overlays::DrawnFiles;
 use crate::workflow::overlays::OverlayFolder;
 use crate::workflow::reading::PhotoReading;
 use crate::workflow::reading::ReadOptions;
+use crate::workflow::reading::load_model;
 use std::path::PathBuf;
 
 /// Read photos of uropod tips: one proposal or refusal for each
@@ -33,6 +34,9 @@ pub(in crate::cli) struct Args {
     /// Draw what was found: each photo with its overlay, and its margin straightened, into DIR
     #[arg(long, value_name = "DIR")]
     overlay: Option<PathBuf>,
+    /// The model file that proposes; else the shipped model
+    #[arg(long, value_name = "FILE")]
+    model: Option<PathBuf>,
     /// Say how long each photo took
     #[arg(long)]
     timing: bool,
@@ -68,6 +72,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
     let options = ReadOptions {
         scale: args.scale,
         timing: args.timing,
+        model: Some(load_model(args.model.as_deref())?),
     };
     let width = photos
         .iter()

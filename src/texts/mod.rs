@@ -11,4 +11,6 @@ pub mod refusals;
 
 pub mod scales;
 
+pub mod scores;
+
 pub mod tally;

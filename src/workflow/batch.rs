@@ -31,6 +31,7 @@ impl Panicked {
         PhotoReading {
             reading: Reading::refused(photo.given.clone(), vec![refusal]),
             scale_warnings: Vec::new(),
+            tip_and_measurements: None,
         }
     }
 }
@@ -87,7 +88,7 @@ pub fn read_and_draw<E>(
 pub type DrawnReading = (PhotoReading, Result<DrawnFiles, OverlayError>);
 
 /// Works on the items on all processors and takes the results in order; see [`read_in_order`].
-fn in_order<T: Sync, R: Send, E>(
+pub(in crate::workflow) fn in_order<T: Sync, R: Send, E>(
     items: &[T],
     work: impl Fn(&T) -> R + Sync,
     mut take: impl FnMut(&T, Result<R, Panicked>) -> Result<(), E>,

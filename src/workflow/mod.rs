@@ -4,6 +4,8 @@ pub mod batch;
 
 pub mod collect;
 
+pub mod labelled;
+
 pub mod overlays;
 
 pub mod painting;
@@ -12,4 +14,8 @@ pub mod reading;
 
 pub mod scaling;
 
+pub mod scoring;
+
 pub mod tallying;
+
+pub mod training;

@@ -1,0 +1,105 @@
+//! The fitted part of a model, and what it says of one photo before any limit is applied.
+
+use crate::moult::Hardness;
+use crate::moult::Stage;
+use crate::stage::logistic::FitError;
+use crate::stage::logistic::Logistic;
+use crate::stage::logistic::balanced;
+use crate::stage::novelty::Novelty;
+use crate::stage::witness::Witness;
+use crate::stage::witness::contradictions;
+use crate::stage::witness::group_share;
+use serde::Deserialize;
+use serde::Serialize;
+
+/// What is fitted.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Core {
+    /// The fit on all features.
+    pub logistic: Logistic,
+    /// Where the fitted rows lay.
+    pub novelty: Novelty,
+    /// The fits on single criteria.
+    pub witnesses: Vec<Witness>,
+}
+
+/// What a core says of one photo.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opinion {
+    /// Log-odds of each stage.
+    pub logits: Vec<f64>,
+    /// Distance from what was fitted.
+    pub distance: f64,
+    /// How far the criteria contradict each other, one number for each question.
+    pub contradictions: Vec<f64>,
+    /// The stage of each seta by itself, as a position in the list of stages.
+    pub setae: Vec<Option<usize>>,
+}
+
+impl Core {
+    /// Fits everything to `rows` (rows x features) of known class.
+    ///
+    /// # Errors
+    /// [`FitError`] when there is too little to fit or a fit fails.
+    pub fn fit(
+        rows: &[&[f64]],
+        classes: &[usize],
+        of: usize,
+        (penalty, seed): (f64, u64),
+    ) -> Result<Self, FitError> {
+        let picked = balanced(classes, seed);
+        let even: Vec<&[f64]> = picked.iter().map(|i| rows[*i]).collect();
+        let even_classes: Vec<usize> = picked.iter().map(|i| classes[*i]).collect();
+        let logistic = Logistic::fit(&even, &even_classes, of, penalty)?;
+        let witnesses = Witness::fit_all(&even, &even_classes, of, penalty)?;
+        // Photos that are read wrongly would stretch the spread until nothing is far.
+        let mut right = Vec::new();
+        let mut right_classes = Vec::new();
+        for (row, class) in rows.iter().zip(classes) {
+            if top(&logistic.logits(row)) == Some(*class) {
+                right.push(logistic.standardised(row));
+                right_classes.push(*class);
+            }
+        }
+        let novelty = Novelty::fit(&right, &right_classes, of).ok_or(FitError::NoSpread)?;
+        Ok(Self {
+            logistic,
+            novelty,
+            witnesses,
+        })
+    }
+
+    /// What the core says of a photo's features and those of its setae.
+    pub fn opinion(&self, stages: &[Stage], row: &[f64], setae: &[Option<Vec<f64>>]) -> Opinion {
+        Opinion {
+            logits: self.logistic.logits(row),
+            distance: self.novelty.distance(&self.logistic.standardised(row)),
+            contradictions: contradictions(&self.witnesses, stages, row),
+            setae: setae
+                .iter()
+                .map(|seta| top(&self.logistic.logits(seta.as_ref()?)))
+                .collect(),
+        }
+    }
+}
+
+impl Opinion {
+    /// Smaller share of the setae on the two sides of a group's border, 0 to 0.5.
+    pub fn split(&self, stages: &[Stage], group: Hardness) -> f64 {
+        let known: Vec<usize> = self.setae.iter().flatten().copied().collect();
+        if known.is_empty() {
+            return 0.0;
+        }
+        let votes: Vec<f64> = (0..stages.len())
+            .map(|at| known.iter().filter(|seta| **seta == at).count() as f64)
+            .collect();
+        let inside = group_share(&votes, stages, group) / known.len() as f64;
+        inside.min(1.0 - inside)
+    }
+}
+
+/// The position of the largest value.
+pub fn top(values: &[f64]) -> Option<usize> {
+    (0..values.len()).max_by(|a, b| values[*a].total_cmp(&values[*b]).then(b.cmp(a)))
+}
