@@ -47,18 +47,30 @@ pub fn answer(reading: &Reading) -> String {
         let why: Vec<&str> = reading.refusals.iter().map(|r| r.say.as_str()).collect();
         return format!("refused: {}", why.join("; "));
     }
-    let mut words = match reading.proposal {
-        Some(stage) => match probability(reading, stage) {
-            Some(p) => format!("proposal {stage}, {:.0} %", 100.0 * p),
-            None => format!("proposal {stage}"),
-        },
+    let proposal = match reading.proposal {
+        Some(_) => format!("proposal {}", proposal(reading)),
         None => "cannot tell the stage".to_owned(),
     };
     if reading.second_reader {
-        words.push_str("; for a second reader");
+        format!("{proposal}; for a {SECOND_READER}")
+    } else {
+        proposal
     }
-    words
 }
+
+/// The stage proposed with its probability, or that the model cannot tell.
+pub fn proposal(reading: &Reading) -> String {
+    match reading.proposal {
+        Some(stage) => match probability(reading, stage) {
+            Some(p) => format!("{stage}, {:.0} %", 100.0 * p),
+            None => stage.to_string(),
+        },
+        None => "cannot tell".to_owned(),
+    }
+}
+
+/// The mark of a reading that another reader should look at.
+pub const SECOND_READER: &str = "second reader";
 
 fn probability(reading: &Reading, stage: Stage) -> Option<f64> {
     reading.probabilities.as_ref()?.get(&stage).copied()

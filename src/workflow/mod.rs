@@ -4,6 +4,8 @@ pub mod batch;
 
 pub mod collect;
 
+pub mod demo;
+
 pub mod labelled;
 
 pub mod overlays;
