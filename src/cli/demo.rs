@@ -75,7 +75,7 @@ fn failure(error: DemoError) -> Failure {
         DemoError::Overlay(_) | DemoError::Write { .. } | DemoError::Paint(_) => {
             "name a folder that you may write to with --out"
         }
-        DemoError::Panicked { .. } => "please report it",
+        DemoError::Panicked { .. } | DemoError::Model(_) => "please report it",
         _ => {
             "the folder sample-images was changed; `tailfan paint sample-images --sample --seed 26` paints it anew"
         }

@@ -180,8 +180,6 @@ fn number(value: Option<f64>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::Refusal;
-    use crate::records::SpokenRefusal;
 
     #[test]
     fn numbers_are_short_and_plain() {
@@ -202,10 +200,7 @@ mod tests {
 
     #[test]
     fn a_refused_photo_is_a_row_with_its_reasons() {
-        let refusal = SpokenRefusal {
-            reason: Refusal::OutOfFocus,
-            say: "out of focus".to_owned(),
-        };
+        let refusal = serde_json::from_str(r#"{"reason": "out_of_focus", "say": "-"}"#).unwrap();
         let reading = Reading::refused("a.jpg".to_owned(), vec![refusal]);
         let row = ResultRow {
             reading: &reading,

@@ -12,6 +12,7 @@ use crate::exchange::sample::read_sample;
 use crate::moult::Stage;
 use crate::progress::Progress;
 use crate::records::Reading;
+use crate::stage::model::ModelError;
 use crate::tally::Settings;
 use crate::tally::Tally;
 use crate::units::MicrometresPerPixel;
@@ -24,6 +25,7 @@ use crate::workflow::overlays::OverlayFolder;
 use crate::workflow::painting::PaintError;
 use crate::workflow::painting::paint_sample;
 use crate::workflow::reading::ReadOptions;
+use crate::workflow::reading::load_model;
 use crate::workflow::tallying::TallyingError;
 use crate::workflow::tallying::tally_calls_file;
 use std::collections::BTreeMap;
@@ -59,6 +61,9 @@ pub enum DemoError {
     /// The overlays cannot be written.
     #[error(transparent)]
     Overlay(#[from] OverlayError),
+    /// The shipped model cannot be used.
+    #[error(transparent)]
+    Model(#[from] ModelError),
     /// The scale of the sample is none.
     #[error(transparent)]
     Scale(#[from] UnitError),
@@ -220,7 +225,8 @@ impl Demo {
     ) -> Result<DemoEnd, E> {
         let options = ReadOptions {
             scale: Some(MicrometresPerPixel::new(SAMPLE_UM_PER_PX).map_err(DemoError::from)?),
-            ..ReadOptions::default()
+            model: Some(load_model(None).map_err(DemoError::from)?),
+            timing: false,
         };
         let mut rows: Vec<DemoRow> = Vec::with_capacity(self.list.len());
         read_and_draw(
