@@ -183,7 +183,9 @@ pub fn figures(photos: &[Judged]) -> Figures {
     };
     let no_tip = |p: &&Judged| p.truth == Truth::NoTip;
     let lengths: Vec<Lengths> = photos.iter().filter_map(|p| p.lengths).collect();
-    let told = read.iter().filter(|s| s.read.is_some_and(|r| r.proposal.is_some()));
+    let told = read
+        .iter()
+        .filter(|s| s.read.is_some_and(|r| r.proposal.is_some()));
     Figures {
         photos: of,
         usable: share(read.len()),
@@ -192,8 +194,7 @@ pub fn figures(photos: &[Judged]) -> Figures {
         exact_of_proposed: (!proposed.is_empty()).then(|| exact as f64 / proposed.len() as f64),
         soft_errors: across(Hardness::Soft),
         due_errors: across(Hardness::Due),
-        cannot_tell: (!read.is_empty())
-            .then(|| 1.0 - told.count() as f64 / read.len() as f64),
+        cannot_tell: (!read.is_empty()).then(|| 1.0 - told.count() as f64 / read.len() as f64),
         brier: brier_of(&read),
         calibration_error: calibration_of(&read),
         second_reader_clear: part(&marked(true)),
@@ -215,7 +216,10 @@ pub fn figures(photos: &[Judged]) -> Figures {
         gap_error_um: median(&gap_errors(&lengths)),
         gap_error_um_p90: quantile(&gap_errors(&lengths), 0.9),
         base_width_error: median(
-            &lengths.iter().map(|l| l.base_width_error).collect::<Vec<_>>(),
+            &lengths
+                .iter()
+                .map(|l| l.base_width_error)
+                .collect::<Vec<_>>(),
         ),
     }
 }

@@ -42,7 +42,11 @@ impl Novelty {
         }
         let mut pooled = DMatrix::<f64>::zeros(width, width);
         for (row, class) in rows.iter().zip(classes) {
-            let off: Vec<f64> = row.iter().zip(&centres[*class]).map(|(x, c)| x - c).collect();
+            let off: Vec<f64> = row
+                .iter()
+                .zip(&centres[*class])
+                .map(|(x, c)| x - c)
+                .collect();
             for i in 0..width {
                 for j in 0..width {
                     pooled[(i, j)] += off[i] * off[j];
@@ -74,11 +78,21 @@ impl Novelty {
         self.centres
             .iter()
             .map(|centre| {
-                let off: Vec<f64> = standardised.iter().zip(centre).map(|(x, c)| x - c).collect();
+                let off: Vec<f64> = standardised
+                    .iter()
+                    .zip(centre)
+                    .map(|(x, c)| x - c)
+                    .collect();
                 let square: f64 = self
                     .whitening
                     .iter()
-                    .map(|row| row.iter().zip(&off).map(|(w, x)| w * x).sum::<f64>().powi(2))
+                    .map(|row| {
+                        row.iter()
+                            .zip(&off)
+                            .map(|(w, x)| w * x)
+                            .sum::<f64>()
+                            .powi(2)
+                    })
                     .sum();
                 (square / standardised.len().max(1) as f64).sqrt()
             })
@@ -95,7 +109,10 @@ mod tests {
         let rows: Vec<Vec<f64>> = (0..40)
             .map(|i| {
                 let side = if i % 2 == 0 { -3.0 } else { 3.0 };
-                vec![side + f64::from(i % 4 / 2) - 0.5, f64::from(i % 8 / 4) - 0.5]
+                vec![
+                    side + f64::from(i % 4 / 2) - 0.5,
+                    f64::from(i % 8 / 4) - 0.5,
+                ]
             })
             .collect();
         let classes: Vec<usize> = (0..40).map(|i| i % 2).collect();
@@ -110,7 +127,12 @@ mod tests {
 
     #[test]
     fn features_that_never_vary_do_not_break_it() {
-        let rows = vec![vec![1.0, 0.0], vec![2.0, 0.0], vec![5.0, 0.0], vec![6.0, 0.0]];
+        let rows = vec![
+            vec![1.0, 0.0],
+            vec![2.0, 0.0],
+            vec![5.0, 0.0],
+            vec![6.0, 0.0],
+        ];
         let novelty = Novelty::fit(&rows, &[0, 0, 1, 1], 2).unwrap();
         assert!(novelty.distance(&[1.5, 0.3]).is_finite());
     }
