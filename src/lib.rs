@@ -35,6 +35,8 @@ pub mod records;
 
 pub mod texts;
 
+pub mod drawing;
+
 pub mod exchange;
 
 pub mod workflow;

@@ -7,6 +7,8 @@ pub mod exit;
 
 pub mod output;
 
+mod demo;
+
 mod paint;
 
 mod read;
@@ -45,6 +47,7 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Demo(demo::Args),
     Paint(paint::PaintArgs),
     Read(read::Args),
     Scale(scale::Args),
@@ -71,6 +74,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
     match command {
+        Command::Demo(args) => demo::run(&args, output),
         Command::Paint(args) => paint::run(&args, output),
         Command::Read(args) => read::run(&args, output),
         Command::Scale(args) => scale::run(&args, output),

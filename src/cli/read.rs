@@ -5,10 +5,16 @@ use crate::cli::exit::Outcome;
 use crate::cli::output::Output;
 use crate::records::Reading;
 use crate::texts;
+use crate::texts::readings::length;
 use crate::units::MicrometresPerPixel;
 use crate::workflow::batch;
+use crate::workflow::batch::Panicked;
 use crate::workflow::collect;
 use crate::workflow::collect::CollectError;
+use crate::workflow::collect::FoundPhoto;
+use crate::workflow::overlays::DrawnFiles;
+use crate::workflow::overlays::OverlayFolder;
+use crate::workflow::reading::PhotoReading;
 use crate::workflow::reading::ReadOptions;
 use crate::workflow::reading::load_model;
 use std::path::PathBuf;
@@ -25,6 +31,9 @@ pub(in crate::cli) struct Args {
     /// Print one JSON object a line
     #[arg(long)]
     jsonl: bool,
+    /// Draw what was found: each photo with its overlay, and its margin straightened, into DIR
+    #[arg(long, value_name = "DIR")]
+    overlay: Option<PathBuf>,
     /// The model file that proposes; else the shipped model
     #[arg(long, value_name = "FILE")]
     model: Option<PathBuf>,
@@ -46,6 +55,7 @@ struct Sums {
     cannot_tell: usize,
     second_reader: usize,
     failed: usize,
+    overlays: usize,
 }
 
 pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, Failure> {
@@ -71,35 +81,35 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
         .unwrap_or(0);
     let mut sums = Sums::default();
     output.begin(photos.len());
-    batch::read_in_order(&photos, &options, |photo, read| -> Result<(), Failure> {
-        output.step();
-        let read = match read {
-            Ok(read) => {
-                count(&mut sums, &read.reading);
-                read
+    match &args.overlay {
+        None => batch::read_in_order(&photos, &options, |photo, read| {
+            output.step();
+            show(args, output, &mut sums, photo, read, width)
+        })?,
+        Some(into) => {
+            let folder = OverlayFolder::prepare(into, &photos).map_err(|error| {
+                Failure::from(error).hint("name a folder that you may write to")
+            })?;
+            batch::read_and_draw(&photos, &options, &folder, |photo, drawn| {
+                output.step();
+                let (read, files) = match drawn {
+                    Ok((read, files)) => (Ok(read), files?),
+                    Err(fault) => (Err(fault), DrawnFiles::default()),
+                };
+                sums.overlays += usize::from(files.overlay.is_some());
+                show(args, output, &mut sums, photo, read, width)
+            })?;
+            output.say(&format!("{} overlays in {}", sums.overlays, into.display()))?;
+            if folder.among_photos() {
+                output.say(texts::readings::OVERLAYS_AMONG_PHOTOS)?;
             }
-            Err(fault) => {
-                sums.failed += 1;
-                let version = env!("CARGO_PKG_VERSION");
-                let given = &photo.given;
-                output.say(&format!(
-                    "error: {fault} (tailfan {version}), please report it: {given}"
-                ))?;
-                fault.in_place_of(photo)
-            }
-        };
-        for warning in &read.scale_warnings {
-            let words = texts::scales::warning(warning);
-            output.say(&format!("warning: {words}: {}", photo.given))?;
         }
-        if args.jsonl {
-            output.json(&read.reading)
-        } else {
-            output.line(&row(&read.reading, width))
-        }
-    })?;
+    }
     if !args.jsonl {
         output.line(&summary(&sums))?;
+        if sums.read > 0 {
+            output.line(texts::readings::NO_REAL_MICROGRAPH)?;
+        }
     }
     if sums.failed > 0 {
         return Err(Failure::misuse(
@@ -112,6 +122,41 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
     } else {
         Outcome::Done
     })
+}
+
+/// Shows one reading, or that there is none for a fault of the program.
+fn show(
+    args: &Args,
+    output: &mut Output,
+    sums: &mut Sums,
+    photo: &FoundPhoto,
+    read: Result<PhotoReading, Panicked>,
+    width: usize,
+) -> Result<(), Failure> {
+    let read = match read {
+        Ok(read) => {
+            count(sums, &read.reading);
+            read
+        }
+        Err(fault) => {
+            sums.failed += 1;
+            let version = env!("CARGO_PKG_VERSION");
+            let given = &photo.given;
+            output.say(&format!(
+                "error: {fault} (tailfan {version}), please report it: {given}"
+            ))?;
+            fault.in_place_of(photo)
+        }
+    };
+    for warning in &read.scale_warnings {
+        let words = texts::scales::warning(warning);
+        output.say(&format!("warning: {words}: {}", photo.given))?;
+    }
+    if args.jsonl {
+        output.json(&read.reading)
+    } else {
+        output.line(&row(&read.reading, width))
+    }
 }
 
 fn count(sums: &mut Sums, reading: &Reading) {
@@ -182,15 +227,6 @@ fn row(reading: &Reading, width: usize) -> String {
         cells.push(format!("{elapsed:.0} ms"));
     }
     cells.join("  ").trim_end().to_owned()
-}
-
-/// A length in micrometres where a scale is known, else in pixels.
-fn length(um: Option<f64>, px: Option<f64>) -> String {
-    match (um, px) {
-        (Some(um), _) => format!("{um:.1} µm"),
-        (None, Some(px)) => format!("{px:.1} px"),
-        (None, None) => "-".to_owned(),
-    }
 }
 
 fn summary(sums: &Sums) -> String {

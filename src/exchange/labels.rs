@@ -193,7 +193,7 @@ pub fn labels_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<LabelLine>, La
 /// Commas, semicolons and tabs are told apart by the first line.
 fn separator(bytes: &[u8]) -> u8 {
     let first = bytes.split(|b| *b == b'\n').next().unwrap_or_default();
-    let count = |wanted: u8| first.iter().filter(|b| **b == wanted).count();
+    let count = |wanted: u8| first.split(|b| *b == wanted).count();
     [b',', b';', b'\t']
         .into_iter()
         .rev()
@@ -266,9 +266,7 @@ fn check_together(labels: &[LabelLine], file: &Path) -> Result<(), LabelsError> 
                 photo: label.photo.clone(),
             });
         }
-        let first = *animals
-            .entry((&label.pond, &label.animal))
-            .or_insert(label);
+        let first = *animals.entry((&label.pond, &label.animal)).or_insert(label);
         if first.stage != label.stage {
             return Err(LabelsError::TwoStages {
                 file: file.to_owned(),
@@ -291,7 +289,8 @@ mod tests {
 
     #[test]
     fn a_table_is_read_with_its_columns_in_any_order() {
-        let text = "\u{feff}stage;photo;animal;pond;reader;evidence\r\nd0;a b.jpg;7;north;me;watched\r\n";
+        let text =
+            "\u{feff}stage;photo;animal;pond;reader;evidence\r\nd0;a b.jpg;7;north;me;watched\r\n";
         let labels = labels_from_bytes(text.as_bytes(), Path::new("f/labels.csv")).unwrap();
         assert_eq!(labels[0].stage, Stage::D0);
         assert_eq!(labels[0].path, Path::new("f/a b.jpg"));
@@ -305,7 +304,10 @@ mod tests {
             ("a.jpg,E,1,p,r,e\n", "line 2: stage E"),
             (",A,1,p,r,e\n", "line 2: no photo"),
             ("a.jpg,A,,p,r,e\n", "line 2: no animal"),
-            ("a.jpg,A,1,p,r,e\nb.jpg,B,1,p,r,e\n", "line 3: animal \"1\" is B here and A on line 2"),
+            (
+                "a.jpg,A,1,p,r,e\nb.jpg,B,1,p,r,e\n",
+                "line 3: animal \"1\" is B here and A on line 2",
+            ),
             ("a.jpg,A,1,p,r,e\na.jpg,A,1,p,r,e\n", "line 3: photo"),
             ("a.jpg,A\n", "not a table"),
             ("", "no labels"),
@@ -313,7 +315,10 @@ mod tests {
             let text = format!("{HEAD}{rows}");
             let error = labels_from_bytes(text.as_bytes(), Path::new("l.csv")).unwrap_err();
             let words = error.to_string();
-            assert!(words.contains(wanted) && words.ends_with("l.csv"), "{words}");
+            assert!(
+                words.contains(wanted) && words.ends_with("l.csv"),
+                "{words}"
+            );
         }
         let error = labels_from_bytes(b"photo,stage\na,A\n", Path::new("l.csv")).unwrap_err();
         assert!(error.to_string().contains("no column \"animal\""));

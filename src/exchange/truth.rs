@@ -207,14 +207,23 @@ mod tests {
     #[test]
     fn wrong_lines_are_named() {
         for (text, wanted) in [
-            ("{\"file\": \"a\", \"stage\": \"A\"}\nx", "line 2 is no object"),
-            (r#"{"file": "a", "stage": "D5"}"#, "line 1: \"D5\" is no stage"),
+            (
+                "{\"file\": \"a\", \"stage\": \"A\"}\nx",
+                "line 2 is no object",
+            ),
+            (
+                r#"{"file": "a", "stage": "D5"}"#,
+                "line 1: \"D5\" is no stage",
+            ),
             (r#"{"file": "a", "stage": "C/D1"}"#, "line 1: \"C/D1\""),
             ("", "no photo"),
         ] {
             let error = truth_from_text(text, Path::new("t.jsonl")).unwrap_err();
             let words = error.to_string();
-            assert!(words.contains(wanted) && words.ends_with("t.jsonl"), "{words}");
+            assert!(
+                words.contains(wanted) && words.ends_with("t.jsonl"),
+                "{words}"
+            );
         }
     }
 }

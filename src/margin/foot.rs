@@ -18,6 +18,8 @@ const USUAL: (f64, f64) = (0.78, 0.2);
 /// The end of the shafts seen at first sight lies this much too deep, in base widths: the cones and
 /// the pigment of the base go on behind it.
 const SEEN_TOO_DEEP: f64 = 0.7;
+/// From this depth on the origins are taken to lie on the outer line of the cuticle, in base widths.
+const CUTICLE_SEEN: f64 = 0.8;
 /// Arm of the second difference that shows the bar, in base widths.
 const ARM: f64 = 0.28;
 /// Neighbours on either side that are looked at together.
@@ -101,7 +103,7 @@ fn bar(
 pub fn base_offsets(patches: &[Patch], weights: [f32; 3], depth: f64) -> Option<Vec<f64>> {
     let all: Vec<&Patch> = patches.iter().collect();
     let seen = (depth - SEEN_TOO_DEEP).max(-0.8);
-    let (search, prior) = if seen >= USUAL.0 {
+    let (search, prior) = if depth >= CUTICLE_SEEN {
         (SEARCH, USUAL)
     } else {
         ((seen - 0.5, SEARCH.1), (seen, 0.35))

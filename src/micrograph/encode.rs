@@ -1,6 +1,8 @@
 //! Pictures to files.
 
+use crate::micrograph::Micrograph;
 use crate::micrograph::Picture;
+use crate::micrograph::Samples;
 use image::ExtendedColorType;
 use image::ImageBuffer;
 use image::ImageEncoder as _;
@@ -18,6 +20,19 @@ pub enum EncodeError {
     /// The encoder gave up.
     #[error("the picture cannot be encoded")]
     Image(#[from] image::ImageError),
+}
+
+/// The micrograph as it looks on a screen: eight bits per channel, as the camera coded them.
+pub fn displayed(micrograph: &Micrograph) -> Picture {
+    match micrograph.samples() {
+        Samples::Eight(picture) => picture.clone(),
+        Samples::Sixteen(picture) => Picture::from_fn(picture.width(), picture.height(), |x, y| {
+            Rgb(picture
+                .get_pixel(x, y)
+                .0
+                .map(|code| ((u32::from(code) + 128) / 257) as u8))
+        }),
+    }
 }
 
 /// The bytes of a JPEG file of `quality` 1 to 100.

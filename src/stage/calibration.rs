@@ -85,10 +85,13 @@ impl Calibration {
     /// Honest probabilities of log-odds at a distance.
     pub fn probabilities(&self, logits: &[f64], distance: f64) -> Vec<f64> {
         let even = self.lapse / logits.len().max(1) as f64;
-        softmax(logits, self.temperature * (1.0 + self.growth * distance.powi(2)))
-            .into_iter()
-            .map(|p| (1.0 - self.lapse) * p + even)
-            .collect()
+        softmax(
+            logits,
+            self.temperature * (1.0 + self.growth * distance.powi(2)),
+        )
+        .into_iter()
+        .map(|p| (1.0 - self.lapse) * p + even)
+        .collect()
     }
 
     /// Whether its numbers can be used.
@@ -174,7 +177,10 @@ mod tests {
         let mut rows = vec![row(0.5, 0); 60];
         rows.extend((0..30).map(|i| row(3.0, usize::from(i % 3 == 0))));
         let fit = Calibration::fit(&rows);
-        let (near, far) = (fit.probabilities(&sure, 0.5)[0], fit.probabilities(&sure, 3.0)[0]);
+        let (near, far) = (
+            fit.probabilities(&sure, 0.5)[0],
+            fit.probabilities(&sure, 3.0)[0],
+        );
         assert!(fit.growth > 0.0 && near > 0.95, "{fit:?} {near}");
         assert!((far - 2.0 / 3.0).abs() < 0.05, "{far}");
     }

@@ -51,7 +51,10 @@ impl Core {
     ) -> Result<Self, FitError> {
         let picked = balanced(classes, seed);
         let judged = |row: &&'_ [f64]| row.len().min(FEATURES.len());
-        let even: Vec<&[f64]> = picked.iter().map(|i| &rows[*i][..judged(&rows[*i])]).collect();
+        let even: Vec<&[f64]> = picked
+            .iter()
+            .map(|i| &rows[*i][..judged(&rows[*i])])
+            .collect();
         let even_classes: Vec<usize> = picked.iter().map(|i| classes[*i]).collect();
         let logistic = Logistic::fit(&even, &even_classes, of, penalty)?;
         let witnesses = Witness::fit_all(&even, &even_classes, of, penalty)?;

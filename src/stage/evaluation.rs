@@ -188,7 +188,9 @@ pub fn figures(photos: &[Judged]) -> Figures {
     };
     let no_tip = |p: &&Judged| p.truth == Truth::NoTip;
     let lengths: Vec<Lengths> = photos.iter().filter_map(|p| p.lengths).collect();
-    let told = read.iter().filter(|s| s.read.is_some_and(|r| r.proposal.is_some()));
+    let told = read
+        .iter()
+        .filter(|s| s.read.is_some_and(|r| r.proposal.is_some()));
     Figures {
         photos: of,
         usable: share(read.len()),
@@ -197,8 +199,7 @@ pub fn figures(photos: &[Judged]) -> Figures {
         exact_of_proposed: (!proposed.is_empty()).then(|| exact as f64 / proposed.len() as f64),
         soft_errors: across(Hardness::Soft),
         due_errors: across(Hardness::Due),
-        cannot_tell: (!read.is_empty())
-            .then(|| 1.0 - told.count() as f64 / read.len() as f64),
+        cannot_tell: (!read.is_empty()).then(|| 1.0 - told.count() as f64 / read.len() as f64),
         brier: brier_of(&read),
         calibration_error: calibration_of(&read),
         second_reader_clear: part(&marked(true)),
@@ -221,7 +222,10 @@ pub fn figures(photos: &[Judged]) -> Figures {
         gap_error_um: median(&gap_errors(&lengths)),
         gap_error_um_p90: quantile(&gap_errors(&lengths), 0.9),
         base_width_error: median(
-            &lengths.iter().map(|l| l.base_width_error).collect::<Vec<_>>(),
+            &lengths
+                .iter()
+                .map(|l| l.base_width_error)
+                .collect::<Vec<_>>(),
         ),
     }
 }
@@ -382,8 +386,8 @@ fn refusals<'a>(photos: impl Iterator<Item = &'a Judged>) -> BTreeMap<Refusal, u
 mod tests {
     use super::*;
 
-    fn judged(stage: Stage, proposal: Option<Option<Stage>>) -> Judged {
-        let outcome = proposal.map_or(Outcome::Refused(Refusal::OutOfFocus), |proposal| {
+    fn read(stage: Stage, proposal: Option<Stage>) -> Judged {
+        let outcome = {
             let mut probabilities = vec![0.0; 7];
             probabilities[proposal.unwrap_or(stage).index()] = 1.0;
             Outcome::Read {
@@ -392,7 +396,11 @@ mod tests {
                 second_reader: proposal.is_none(),
                 novelty: 0.5,
             }
-        });
+        };
+        judged(stage, outcome)
+    }
+
+    fn judged(stage: Stage, outcome: Outcome) -> Judged {
         Judged {
             truth: Truth::Stage { stage, clear: true },
             condition: "one".to_owned(),
@@ -404,12 +412,12 @@ mod tests {
     #[test]
     fn what_is_not_told_is_not_exact_and_no_soft_error() {
         let photos = [
-            judged(Stage::B, Some(Some(Stage::B))),
-            judged(Stage::B, Some(Some(Stage::C))),
-            judged(Stage::D2, Some(Some(Stage::D0))),
-            judged(Stage::D4, Some(Some(Stage::D3))),
-            judged(Stage::C, Some(None)),
-            judged(Stage::A, None),
+            read(Stage::B, Some(Stage::B)),
+            read(Stage::B, Some(Stage::C)),
+            read(Stage::D2, Some(Stage::D0)),
+            read(Stage::D4, Some(Stage::D3)),
+            read(Stage::C, None),
+            judged(Stage::A, Outcome::Refused(Refusal::OutOfFocus)),
         ];
         let all = figures(&photos);
         assert_eq!((all.photos, all.soft_errors, all.due_errors), (6, 1, 1));

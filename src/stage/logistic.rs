@@ -101,9 +101,8 @@ impl Logistic {
             return Err(FitError::TooFewClasses(present.len()));
         }
         let (mean, sd) = standard(rows, width);
-        let scaled = Array2::from_shape_fn((rows.len(), width), |(i, j)| {
-            (rows[i][j] - mean[j]) / sd[j]
-        });
+        let scaled =
+            Array2::from_shape_fn((rows.len(), width), |(i, j)| (rows[i][j] - mean[j]) / sd[j]);
         let (weights, intercept) = solve(&scaled, classes, penalty)?;
         check(&scaled, classes, &present, (&weights, &intercept), penalty)?;
         let mut coefficients = vec![vec![0.0; width]; of];

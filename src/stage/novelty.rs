@@ -1,7 +1,7 @@
 //! How far a photo lies from what the model was fitted on.
 
-use nalgebra::Cholesky;
 use crate::stage::logistic::standard;
+use nalgebra::Cholesky;
 use nalgebra::DMatrix;
 use serde::Deserialize;
 use serde::Serialize;
@@ -86,7 +86,13 @@ impl Novelty {
                 let square: f64 = self
                     .whitening
                     .iter()
-                    .map(|row| row.iter().zip(&off).map(|(w, x)| w * x).sum::<f64>().powi(2))
+                    .map(|row| {
+                        row.iter()
+                            .zip(&off)
+                            .map(|(w, x)| w * x)
+                            .sum::<f64>()
+                            .powi(2)
+                    })
                     .sum();
                 (square / row.len().max(1) as f64).sqrt()
             })
@@ -112,7 +118,10 @@ mod tests {
         let rows: Vec<[f64; 2]> = (0..40)
             .map(|i| {
                 let side = if i % 2 == 0 { -3.0 } else { 3.0 };
-                [side + f64::from(i % 4 / 2) - 0.5, f64::from(i % 8 / 4) - 0.5]
+                [
+                    side + f64::from(i % 4 / 2) - 0.5,
+                    f64::from(i % 8 / 4) - 0.5,
+                ]
             })
             .collect();
         let rows: Vec<&[f64]> = rows.iter().map(<[f64; 2]>::as_slice).collect();

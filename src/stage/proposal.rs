@@ -122,7 +122,8 @@ fn reasons(
         let middle = 0.5 * (centres[0][j] + centres[1][j]);
         let speaks = (weights[best][j] - weights[next][j]) * (z[j] - middle);
         for measure in feature.measures {
-            *spoken.entry(heading(measure)).or_insert(0.0) += speaks / feature.measures.len() as f64;
+            *spoken.entry(heading(measure)).or_insert(0.0) +=
+                speaks / feature.measures.len() as f64;
         }
     }
     let all: f64 = spoken.values().map(|v| v.abs()).sum();

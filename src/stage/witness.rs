@@ -106,9 +106,9 @@ pub fn contradictions(witnesses: &[Witness], stages: &[Stage], row: &[f64]) -> V
         .iter()
         .map(|(a, b, group)| {
             let says = |at: usize| {
-                witnesses.get(at).map_or(0.0, |w| {
-                    group_share(&w.probabilities(row), stages, *group)
-                })
+                witnesses
+                    .get(at)
+                    .map_or(0.0, |w| group_share(&w.probabilities(row), stages, *group))
             };
             (says(*a) - says(*b)).abs()
         })

@@ -88,15 +88,15 @@ fn confusion(figures: &Figures) -> String {
     let mut table = String::from("true");
     for column in &columns {
         let width = column.len().max(4) + 2;
-        table.push_str(&format!("{column:>width$}"));
+        let _fine = write!(table, "{column:>width$}");
     }
     table.push('\n');
     for (stage, row) in &figures.confusion {
-        table.push_str(&format!("{:4}", stage.code()));
+        let _fine = write!(table, "{:4}", stage.code());
         for column in &columns {
             let width = column.len().max(4) + 2;
             let count = row.get(*column).copied().unwrap_or(0);
-            table.push_str(&format!("{count:>width$}"));
+            let _fine = write!(table, "{count:>width$}");
         }
         table.push('\n');
     }

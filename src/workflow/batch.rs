@@ -4,6 +4,9 @@ use crate::measure::Refusal;
 use crate::records::Reading;
 use crate::records::SpokenRefusal;
 use crate::workflow::collect::FoundPhoto;
+use crate::workflow::overlays::DrawnFiles;
+use crate::workflow::overlays::OverlayError;
+use crate::workflow::overlays::OverlayFolder;
 use crate::workflow::reading::PhotoReading;
 use crate::workflow::reading::ReadOptions;
 use crate::workflow::reading::read_photo;
@@ -57,6 +60,32 @@ pub fn read_in_order<E>(
         take,
     )
 }
+
+/// Reads the photos as [`read_in_order`] does and draws each reading into `folder`.
+///
+/// # Errors
+/// The first error of `take`, which also gets what went wrong with an overlay; photos not yet begun
+/// are then left.
+pub fn read_and_draw<E>(
+    photos: &[FoundPhoto],
+    options: &ReadOptions,
+    folder: &OverlayFolder,
+    mut take: impl FnMut(&FoundPhoto, Result<DrawnReading, Panicked>) -> Result<(), E>,
+) -> Result<(), E> {
+    let named: Vec<(&FoundPhoto, &str)> = photos.iter().zip(folder.names()).collect();
+    in_order(
+        &named,
+        |(photo, name)| {
+            let read = read_photo(&photo.path, &photo.given, options);
+            let overlay = folder.draw(name, &photo.path, &read.reading);
+            (read, overlay)
+        },
+        |(photo, _), done| take(photo, done),
+    )
+}
+
+/// A reading, and the files it was drawn into or why it was not.
+pub type DrawnReading = (PhotoReading, Result<DrawnFiles, OverlayError>);
 
 /// Works on the items on all processors and takes the results in order; see [`read_in_order`].
 pub(in crate::workflow) fn in_order<T: Sync, R: Send, E>(

@@ -4,7 +4,11 @@ pub mod batch;
 
 pub mod collect;
 
+pub mod demo;
+
 pub mod labelled;
+
+pub mod overlays;
 
 pub mod painting;
 

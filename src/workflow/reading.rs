@@ -21,6 +21,7 @@ use crate::stage::proposal::Proposal;
 use crate::stage::proposal::propose;
 use crate::texts;
 use crate::units::MicrometresPerPixel;
+use crate::units::Pixels;
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
@@ -124,7 +125,7 @@ fn measured_reading(
             y: seta.base.y,
             edge_x: seta.edge.map(|edge| edge.x),
             edge_y: seta.edge.map(|edge| edge.y),
-            gap_px: seta.gap.map(|gap| gap.get()),
+            gap_px: seta.gap.map(Pixels::get),
             gap_um: seta.gap.and_then(|gap| um(gap.get())),
             stage: None,
         })

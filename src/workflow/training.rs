@@ -60,10 +60,7 @@ pub fn train(
 ///
 /// # Errors
 /// [`FitError`] when there is too little to fit or a fit fails.
-pub fn fit_measured(
-    measured: &[MeasuredSlide],
-    settings: &Settings,
-) -> Result<Fitted, FitError> {
+pub fn fit_measured(measured: &[MeasuredSlide], settings: &Settings) -> Result<Fitted, FitError> {
     let mut rows = Vec::new();
     let mut refused = Vec::new();
     for slide in measured {

@@ -38,7 +38,12 @@ fn check(file: &str, set: &str, features: usize) {
         for (row, wanted) in numbers(&case["rows"]).iter().zip(probabilities) {
             let found = fit.probabilities(x[*row as usize]);
             for (found, wanted) in found.iter().zip(numbers(wanted)) {
-                close(*found, wanted, tolerance::LOGISTIC, &format!("{set} C={c} row {row}"));
+                close(
+                    *found,
+                    wanted,
+                    tolerance::LOGISTIC,
+                    &format!("{set} C={c} row {row}"),
+                );
             }
         }
         let wrong = x
@@ -77,17 +82,37 @@ fn softmax_by_hand_and_without_overflow() {
 #[test]
 fn a_temperature_worked_out() {
     let case = json("a04_logistic.json")["temperature_scaling_worked"].clone();
-    let logits: Vec<Vec<f64>> = case["logits"].as_array().unwrap().iter().map(numbers).collect();
+    let logits: Vec<Vec<f64>> = case["logits"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(numbers)
+        .collect();
     let classes: Vec<usize> = numbers(&case["y"]).iter().map(|y| *y as usize).collect();
     let data: Vec<(&[f64], usize)> = logits.iter().map(Vec::as_slice).zip(classes).collect();
     let t = temperature(&data);
-    close(t, number(&case["T_opt"]), tolerance::QUANTILE, "temperature");
+    close(
+        t,
+        number(&case["T_opt"]),
+        tolerance::QUANTILE,
+        "temperature",
+    );
     let loss = |t: f64| {
         let losses = data.iter().map(|(z, y)| -softmax(z, t)[*y].ln());
         losses.sum::<f64>() / data.len() as f64
     };
-    close(loss(1.0), number(&case["nll_T1"]), tolerance::CLOSED_FORM, "loss before");
-    close(loss(t), number(&case["nll_opt"]), tolerance::CLOSED_FORM, "loss after");
+    close(
+        loss(1.0),
+        number(&case["nll_T1"]),
+        tolerance::CLOSED_FORM,
+        "loss before",
+    );
+    close(
+        loss(t),
+        number(&case["nll_opt"]),
+        tolerance::CLOSED_FORM,
+        "loss after",
+    );
     for (z, wanted) in logits.iter().zip(case["proba_Topt"].as_array().unwrap()) {
         for (found, wanted) in softmax(z, t).iter().zip(numbers(wanted)) {
             close(*found, wanted, tolerance::QUANTILE, "scaled probability");

@@ -121,23 +121,50 @@ fn refused(change: impl FnOnce(&mut Value), wanted: &str) {
     change(&mut file);
     let error = Model::parse(file.to_string().as_bytes(), Path::new("m.json")).unwrap_err();
     let words = error.to_string();
-    assert!(words.contains(wanted) && words.ends_with("m.json"), "{words}");
+    assert!(
+        words.contains(wanted) && words.ends_with("m.json"),
+        "{words}"
+    );
 }
 
 #[test]
 fn models_that_do_not_fit_are_refused_by_name() {
     refused(|m| m["format"] = json!(99), "format version is 99");
     refused(|m| m["measuring"] = json!(0), "measuring version is 0");
-    refused(|m| m["features_version"] = json!(77), "features version is 77");
-    refused(|m| m["features"][1] = json!("colour_of_eyes"), "\"colour_of_eyes\"");
+    refused(
+        |m| m["features_version"] = json!(77),
+        "features version is 77",
+    );
+    refused(
+        |m| m["features"][1] = json!("colour_of_eyes"),
+        "\"colour_of_eyes\"",
+    );
     refused(|m| m["features"] = json!([]), "feature \"\"");
-    refused(|m| m["core"]["logistic"]["sd"][0] = json!(0.0), "coefficients");
-    refused(|m| m["core"]["logistic"]["intercepts"] = json!([1.0]), "coefficients");
-    refused(|m| m["core"]["novelty"]["whitening"][3] = json!([]), "novelty");
-    refused(|m| m["core"]["witnesses"][0]["features"][0] = json!(4000), "criteria");
-    refused(|m| m["limits"]["calibration"]["temperature"] = json!(-1.0), "limits");
+    refused(
+        |m| m["core"]["logistic"]["sd"][0] = json!(0.0),
+        "coefficients",
+    );
+    refused(
+        |m| m["core"]["logistic"]["intercepts"] = json!([1.0]),
+        "coefficients",
+    );
+    refused(
+        |m| m["core"]["novelty"]["whitening"][3] = json!([]),
+        "novelty",
+    );
+    refused(
+        |m| m["core"]["witnesses"][0]["features"][0] = json!(4000),
+        "criteria",
+    );
+    refused(
+        |m| m["limits"]["calibration"]["temperature"] = json!(-1.0),
+        "limits",
+    );
     refused(|m| m["stages"][0] = json!("D4"), "list of stages");
-    refused(|m| m["limits"]["sure"] = json!(0.123), "changed after it was trained");
+    refused(
+        |m| m["limits"]["sure"] = json!(0.123),
+        "changed after it was trained",
+    );
     refused(|m| m["limits"]["sure"] = Value::Null, "no model file");
     refused(|m| m["surprise"] = json!(1), "no model file");
     refused(|m| *m = json!([1, 2]), "no model file");
@@ -172,8 +199,18 @@ fn proposals_sum_to_one_and_say_why() {
         let shares: f64 = proposal.seta_stages.values().sum();
         assert!((shares - 1.0).abs() < 1e-12, "{shares}");
         assert!((2..=3).contains(&proposal.because.len()));
-        assert!(proposal.because.iter().all(|r| MEASURES.contains(&r.measure)));
-        assert!(proposal.because.windows(2).all(|w| w[0].weight >= w[1].weight));
+        assert!(
+            proposal
+                .because
+                .iter()
+                .all(|r| MEASURES.contains(&r.measure))
+        );
+        assert!(
+            proposal
+                .because
+                .windows(2)
+                .all(|w| w[0].weight >= w[1].weight)
+        );
     }
 }
 
