@@ -1,6 +1,6 @@
 //! The model file: round trip, what is refused, repeatable bytes, and proposals that sum to 1.
 
-use rand::Rng as _;
+use rand::RngExt as _;
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use serde_json::Value;
