@@ -1,5 +1,6 @@
 //! The fitted part of a model, and what it says of one photo before any limit is applied.
 
+use crate::measure::MEASURES;
 use crate::moult::Hardness;
 use crate::moult::Stage;
 use crate::stage::features::FEATURES;
@@ -10,6 +11,9 @@ use crate::stage::novelty::Novelty;
 use crate::stage::witness::Witness;
 use crate::stage::witness::contradictions;
 use crate::stage::witness::group_share;
+use rand::RngExt as _;
+use rand::SeedableRng as _;
+use rand_chacha::ChaCha8Rng;
 use serde::Deserialize;
 use serde::Serialize;
 
@@ -56,7 +60,9 @@ impl Core {
             .map(|i| &rows[*i][..judged(&rows[*i])])
             .collect();
         let even_classes: Vec<usize> = picked.iter().map(|i| classes[*i]).collect();
-        let logistic = Logistic::fit(&even, &even_classes, of, penalty)?;
+        let (veiled, veiled_classes) = veiled(&even, &even_classes, seed);
+        let veiled: Vec<&[f64]> = veiled.iter().map(Vec::as_slice).collect();
+        let logistic = Logistic::fit(&veiled, &veiled_classes, of, penalty)?;
         let witnesses = Witness::fit_all(&even, &even_classes, of, penalty)?;
         // Photos that are read wrongly would stretch the spread until nothing is far.
         let mut right = Vec::new();
@@ -102,6 +108,44 @@ impl Opinion {
         let inside = group_share(&votes, stages, group) / known.len() as f64;
         inside.min(1.0 - inside)
     }
+}
+
+/// Copies of each row that are fitted on besides the row itself.
+const COPIES: usize = 3;
+
+/// Part of the measures that are hidden in a copy.
+const HIDDEN: f64 = 0.35;
+
+/// The rows, and copies of them in which some measures are hidden behind their mean, so that the fit
+/// rests on no single measure: what one painter or one microscope shows plainly, another may not.
+fn veiled(rows: &[&[f64]], classes: &[usize], seed: u64) -> (Vec<Vec<f64>>, Vec<usize>) {
+    let mean: Vec<f64> = (0..rows.first().map_or(0, |row| row.len()))
+        .map(|j| rows.iter().map(|row| row[j]).sum::<f64>() / rows.len() as f64)
+        .collect();
+    let mut dice = ChaCha8Rng::seed_from_u64(seed);
+    let mut all = Vec::with_capacity(rows.len() * (COPIES + 1));
+    let mut all_classes = Vec::with_capacity(all.capacity());
+    for (row, class) in rows.iter().zip(classes) {
+        all.push(row.to_vec());
+        all_classes.push(*class);
+        for _ in 0..COPIES {
+            let hidden = MEASURES.map(|_| dice.random_bool(HIDDEN));
+            let hides = |at: usize| {
+                let measures = FEATURES.get(at).map_or(&[][..], |f| f.measures);
+                measures.iter().any(|name| {
+                    let place = MEASURES.iter().position(|m| m == name);
+                    place.is_some_and(|place| hidden[place])
+                })
+            };
+            let copy = row.iter().enumerate();
+            all.push(
+                copy.map(|(at, x)| if hides(at) { mean[at] } else { *x })
+                    .collect(),
+            );
+            all_classes.push(*class);
+        }
+    }
+    (all, all_classes)
 }
 
 /// The position of the largest value.

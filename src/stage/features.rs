@@ -87,7 +87,7 @@ const fn missing(name: &'static str, measures: &'static [&'static str]) -> Featu
 /// # Source
 /// Our own choice (`docs/decisions/0007-stage-model.md`): borders of the gap lie at ratios of about
 /// two, hence its logarithm; below 0.3 base widths the bar and the cones hide it, and all such gaps are
-/// the same. Tips at the edge may or may not show, so small amounts of them are not spread out.
+/// the same. Tips at the edge may or may not show: only plain ones count.
 pub const FEATURES: &[Feature] = &[
     clipped(&["gap_base_widths"], 0.3, 11.0, 0.3),
     log("gap_log", &["gap_base_widths"], 0.0, (0.3, 11.0), 0.3),
@@ -104,7 +104,7 @@ pub const FEATURES: &[Feature] = &[
     clipped(&["edge_step"], -3.0, 3.0, 0.0),
     clipped(&["scallop_base_widths"], -0.5, 2.0, 0.0),
     log("new_setae_log", &["new_setae"], 0.1, (0.0, 4.0), 0.3),
-    clipped(&["new_tips"], 0.0, 1.2, 0.0),
+    clipped(&["new_tips"], 0.3, 1.2, 0.3),
     clipped(&["row_step"], -1.0, 2.0, 0.0),
     product(
         "scallop_and_new_setae",

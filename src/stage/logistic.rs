@@ -1,10 +1,12 @@
 //! Multinomial logistic regression on standardised features.
 
+use crate::stage::newton::polish;
 use linfa::DatasetBase;
 use linfa::traits::Fit as _;
 use linfa_logistic::MultiLogisticRegression;
 use ndarray::Array1;
 use ndarray::Array2;
+use ndarray::Axis;
 use rand::SeedableRng as _;
 use rand::seq::SliceRandom as _;
 use rand_chacha::ChaCha8Rng;
@@ -12,8 +14,8 @@ use serde::Deserialize;
 use serde::Serialize;
 use thiserror::Error;
 
-/// The solver stops when the gradient is this small; steps up when it cannot get there.
-const GRADIENT_TOLERANCES: [f64; 3] = [1e-8, 1e-6, 1e-4];
+/// The solver stops when the gradient is this small.
+const GRADIENT_TOLERANCE: f64 = 1e-8;
 
 /// Most steps of the solver.
 const MOST_STEPS: u64 = 5_000;
@@ -103,8 +105,7 @@ impl Logistic {
         let (mean, sd) = standard(rows, width);
         let scaled =
             Array2::from_shape_fn((rows.len(), width), |(i, j)| (rows[i][j] - mean[j]) / sd[j]);
-        let (weights, intercept) = solve(&scaled, classes, penalty)?;
-        check(&scaled, classes, &present, (&weights, &intercept), penalty)?;
+        let (weights, intercept) = solve(&scaled, classes, &present, penalty)?;
         let mut coefficients = vec![vec![0.0; width]; of];
         let lowest = intercept.iter().copied().fold(f64::INFINITY, f64::min);
         let mut intercepts = vec![lowest + ABSENT; of];
@@ -201,34 +202,49 @@ pub(in crate::stage) fn standard(rows: &[&[f64]], width: usize) -> (Vec<f64>, Ve
 /// Features x classes, and the intercepts.
 type Solution = (Array2<f64>, Array1<f64>);
 
-fn solve(scaled: &Array2<f64>, classes: &[usize], penalty: f64) -> Result<Solution, FitError> {
-    let data = DatasetBase::new(scaled.clone(), Array1::from(classes.to_vec()));
-    let mut failed = None;
-    for tolerance in GRADIENT_TOLERANCES {
-        let fit = MultiLogisticRegression::default()
-            .alpha(penalty)
-            .max_iterations(MOST_STEPS)
-            .gradient_tolerance(tolerance)
-            .fit(&data);
-        match fit {
-            Ok(fit) => return Ok((fit.params().clone(), fit.intercept().clone())),
-            Err(error) => failed = Some(error),
-        }
-    }
-    failed.map_or(Err(FitError::Unmoved), |error| Err(error.into()))
-}
-
-/// The solver reports success whatever it did: see that it moved and that it arrived.
-fn check(
+/// Solves with the library's solver, which reports success wherever its line search gives up, and
+/// goes on by Newton's method where it has not arrived.
+fn solve(
     scaled: &Array2<f64>,
     classes: &[usize],
     present: &[usize],
-    (weights, intercept): (&Array2<f64>, &Array1<f64>),
     penalty: f64,
-) -> Result<(), FitError> {
-    if weights.iter().all(|w| *w == 0.0) {
+) -> Result<Solution, FitError> {
+    let data = DatasetBase::new(scaled.clone(), Array1::from(classes.to_vec()));
+    let fit = MultiLogisticRegression::default()
+        .alpha(penalty)
+        .max_iterations(MOST_STEPS)
+        .gradient_tolerance(GRADIENT_TOLERANCE)
+        .fit(&data)?;
+    let mut solution = (fit.params().clone(), fit.intercept().clone());
+    let mut left = slope_per_row(scaled, classes, present, &solution, penalty);
+    if left > SOLVED_PER_ROW {
+        let places: Vec<usize> = classes
+            .iter()
+            .map(|class| present.binary_search(class).unwrap_or(0))
+            .collect();
+        solution = polish(scaled, &places, (&solution.0, &solution.1), penalty);
+        left = slope_per_row(scaled, classes, present, &solution, penalty);
+    }
+    if solution.0.iter().all(|w| *w == 0.0) {
         return Err(FitError::Unmoved);
     }
+    // A number that is not one is no solution either.
+    if left <= SOLVED_PER_ROW {
+        Ok(solution)
+    } else {
+        Err(FitError::Unsolved(left))
+    }
+}
+
+/// The largest entry of the gradient, over the number of rows.
+fn slope_per_row(
+    scaled: &Array2<f64>,
+    classes: &[usize],
+    present: &[usize],
+    (weights, intercept): &Solution,
+    penalty: f64,
+) -> f64 {
     let mut left = scaled.dot(weights) + intercept;
     for (i, mut row) in left.rows_mut().into_iter().enumerate() {
         let p = softmax(&row.to_vec(), 1.0);
@@ -237,17 +253,12 @@ fn check(
         }
     }
     let slope = scaled.t().dot(&left) + weights * penalty;
-    let free = left.sum_axis(ndarray::Axis(0));
+    let free = left.sum_axis(Axis(0));
     let largest = slope
         .iter()
         .chain(&free)
         .fold(0.0_f64, |most, g| most.max(g.abs()));
-    let per_row = largest / classes.len() as f64;
-    if per_row <= SOLVED_PER_ROW {
-        Ok(())
-    } else {
-        Err(FitError::Unsolved(per_row))
-    }
+    largest / classes.len() as f64
 }
 
 #[cfg(test)]
@@ -263,6 +274,25 @@ mod tests {
             assert_eq!(of, 5);
         }
         assert_eq!(picked, balanced(&classes, 3));
+    }
+
+    #[test]
+    fn newton_arrives_where_the_solver_does_and_from_afar() {
+        let rows: Vec<[f64; 2]> = (0..60)
+            .map(|i| {
+                let noise = f64::from((i * 37) % 17) / 17.0 - 0.5;
+                [f64::from(i % 3) + 2.0 * noise, noise * f64::from(i % 5)]
+            })
+            .collect();
+        let scaled = Array2::from_shape_fn((60, 2), |(i, j)| rows[i][j]);
+        let classes: Vec<usize> = (0..60).map(|i| i % 3).collect();
+        let (weights, intercept) = solve(&scaled, &classes, &[0, 1, 2], 0.5).unwrap();
+        let far = Array2::from_elem((2, 3), 4.0);
+        let from = Array1::from(vec![3.0, -2.0, 0.0]);
+        let (found, _) = polish(&scaled, &classes, (&far, &from), 0.5);
+        for (a, b) in found.iter().zip(&weights) {
+            assert!((a - b).abs() < 1e-6, "{found} {weights} {intercept}");
+        }
     }
 
     #[test]

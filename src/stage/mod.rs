@@ -20,6 +20,8 @@ pub mod logistic;
 
 pub mod model;
 
+mod newton;
+
 pub mod novelty;
 
 pub mod proposal;
