@@ -3,6 +3,9 @@
 //! The columns may stand in any order. An animal has one stage, however many photos it has, and
 //! photos are named relative to the file's folder.
 
+use crate::exchange::calls::Lines;
+use crate::exchange::calls::newlines;
+use crate::exchange::calls::separator;
 use crate::moult::Stage;
 use crate::moult::UnknownStage;
 use std::collections::BTreeMap;
@@ -58,6 +61,14 @@ pub enum LabelsError {
         file: PathBuf,
         /// Its size.
         bytes: u64,
+    },
+    /// A line that is not text.
+    #[error("line {line}: not UTF-8 text; save the table as CSV UTF-8: {}", file.display())]
+    NotText {
+        /// The file.
+        file: PathBuf,
+        /// The line.
+        line: u64,
     },
     /// The table's format is broken.
     #[error("not a table; save it as CSV UTF-8 with the columns {}: {}", COLUMNS.join(","), file.display())]
@@ -163,23 +174,29 @@ pub fn read_labels(file: &Path) -> Result<Vec<LabelLine>, LabelsError> {
 /// # Errors
 /// [`LabelsError`] for a line that cannot be used.
 pub fn labels_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<LabelLine>, LabelsError> {
-    let bytes = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
+    let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
+    let text = std::str::from_utf8(text).map_err(|e| LabelsError::NotText {
+        file: file.to_owned(),
+        line: 1 + newlines(&text[..e.valid_up_to()]),
+    })?;
     let broken = |source| LabelsError::Broken {
         file: file.to_owned(),
         source,
     };
     let mut table = csv::ReaderBuilder::new()
-        .delimiter(separator(bytes))
+        .delimiter(separator(text))
         .trim(csv::Trim::All)
-        .from_reader(bytes);
+        .from_reader(text.as_bytes());
     let places = places(table.headers().map_err(broken)?, file)?;
+    let mut lines = Lines::new(text);
     let mut labels: Vec<LabelLine> = Vec::new();
     for record in table.records() {
         let record = record.map_err(broken)?;
         if record.iter().all(str::is_empty) {
             continue;
         }
-        labels.push(label(&record, places, file)?);
+        let line = lines.at(record.position().map_or(0, csv::Position::byte) as usize);
+        labels.push(label(&record, places, (file, line))?);
     }
     if labels.is_empty() {
         return Err(LabelsError::Empty {
@@ -188,17 +205,6 @@ pub fn labels_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<LabelLine>, La
     }
     check_together(&labels, file)?;
     Ok(labels)
-}
-
-/// Commas, semicolons and tabs are told apart by the first line.
-fn separator(bytes: &[u8]) -> u8 {
-    let first = bytes.split(|b| *b == b'\n').next().unwrap_or_default();
-    let count = |wanted: u8| first.split(|b| *b == wanted).count();
-    [b',', b';', b'\t']
-        .into_iter()
-        .rev()
-        .max_by_key(|separator| count(*separator))
-        .unwrap_or(b',')
 }
 
 fn places(header: &csv::StringRecord, file: &Path) -> Result<[usize; 6], LabelsError> {
@@ -218,9 +224,8 @@ fn places(header: &csv::StringRecord, file: &Path) -> Result<[usize; 6], LabelsE
 fn label(
     record: &csv::StringRecord,
     places: [usize; 6],
-    file: &Path,
+    (file, line): (&Path, u64),
 ) -> Result<LabelLine, LabelsError> {
-    let line = record.position().map_or(0, csv::Position::line);
     let field = |at: usize| record.get(places[at]).unwrap_or_default().to_owned();
     let needed = |at: usize| {
         let text = field(at);

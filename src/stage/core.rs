@@ -4,6 +4,7 @@ use crate::measure::MEASURES;
 use crate::moult::Hardness;
 use crate::moult::Stage;
 use crate::stage::features::FEATURES;
+use crate::stage::limits::Known;
 use crate::stage::logistic::FitError;
 use crate::stage::logistic::Logistic;
 use crate::stage::logistic::balanced;
@@ -27,6 +28,18 @@ pub struct Core {
     pub novelty: Novelty,
     /// The fits on single criteria.
     pub witnesses: Vec<Witness>,
+    /// The fit that tells photos between a stage and the next from clear ones: the stages, then the
+    /// borders after each but the last. Absent where no photo between stages was given.
+    pub borders: Option<Logistic>,
+}
+
+/// A row of known class for a fit.
+#[derive(Debug, Clone, Copy)]
+pub struct Example<'a> {
+    /// The features.
+    pub row: &'a [f64],
+    /// What it is.
+    pub known: Known,
 }
 
 /// What a core says of one photo.
@@ -36,6 +49,8 @@ pub struct Opinion {
     pub logits: Vec<f64>,
     /// Distance from what was fitted.
     pub distance: f64,
+    /// Probability that the photo lies at the border after each stage but the last; not calibrated.
+    pub borders: Vec<f64>,
     /// How far the criteria contradict each other, one number for each question.
     pub contradictions: Vec<f64>,
     /// The stage of each seta by itself, as a position in the list of stages.
@@ -43,16 +58,24 @@ pub struct Opinion {
 }
 
 impl Core {
-    /// Fits everything to `rows` (rows x features) of known class.
+    /// Fits everything to examples of `of` stages.
     ///
     /// # Errors
     /// [`FitError`] when there is too little to fit or a fit fails.
     pub fn fit(
-        rows: &[&[f64]],
-        classes: &[usize],
+        examples: &[Example<'_>],
         of: usize,
         (penalty, seed): (f64, u64),
     ) -> Result<Self, FitError> {
+        let mut rows: Vec<&[f64]> = Vec::new();
+        let mut classes = Vec::new();
+        for example in examples {
+            if let Known::Stage { class, .. } = example.known {
+                rows.push(example.row);
+                classes.push(class);
+            }
+        }
+        let (rows, classes) = (&rows[..], &classes[..]);
         let picked = balanced(classes, seed);
         let judged = |row: &&'_ [f64]| row.len().min(FEATURES.len());
         let even: Vec<&[f64]> = picked
@@ -78,6 +101,7 @@ impl Core {
             logistic,
             novelty,
             witnesses,
+            borders: borders(examples, of, (penalty, seed))?,
         })
     }
 
@@ -86,6 +110,9 @@ impl Core {
         Opinion {
             logits: self.logistic.logits(row),
             distance: self.novelty.distance(row),
+            borders: self.borders.as_ref().map_or_else(Vec::new, |fit| {
+                fit.probabilities(row).split_off(stages.len())
+            }),
             contradictions: contradictions(&self.witnesses, stages, row),
             setae: setae
                 .iter()
@@ -108,6 +135,32 @@ impl Opinion {
         let inside = group_share(&votes, stages, group) / known.len() as f64;
         inside.min(1.0 - inside)
     }
+}
+
+/// The fit on clear photos and those between stages; misleading ones of both kinds are left out.
+fn borders(
+    examples: &[Example<'_>],
+    of: usize,
+    (penalty, seed): (f64, u64),
+) -> Result<Option<Logistic>, FitError> {
+    let mut rows: Vec<&[f64]> = Vec::new();
+    let mut classes = Vec::new();
+    for example in examples {
+        let class = match example.known {
+            Known::Stage { class, clear: true } => class,
+            Known::Stage { clear: false, .. } => continue,
+            Known::Between { after } => of + after,
+        };
+        rows.push(&example.row[..example.row.len().min(FEATURES.len())]);
+        classes.push(class);
+    }
+    if classes.iter().all(|class| *class < of) {
+        return Ok(None);
+    }
+    let picked = balanced(&classes, seed);
+    let rows: Vec<&[f64]> = picked.iter().map(|i| rows[*i]).collect();
+    let classes: Vec<usize> = picked.iter().map(|i| classes[*i]).collect();
+    Logistic::fit(&rows, &classes, 2 * of - 1, penalty).map(Some)
 }
 
 /// Copies of each row that are fitted on besides the row itself.

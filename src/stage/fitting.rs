@@ -2,6 +2,7 @@
 
 use crate::moult::Stage;
 use crate::stage::core::Core;
+use crate::stage::core::Example;
 use crate::stage::evaluation::Figures;
 use crate::stage::evaluation::Judged;
 use crate::stage::evaluation::Lengths;
@@ -120,9 +121,10 @@ fn known(row: &Row, stages: &[Stage]) -> Option<Known> {
             let class = stages.iter().position(|s| *s == proposed)?;
             Some(Known::Stage { class, clear })
         }
-        Truth::Between { stage, .. } => Some(Known::Between {
-            soft_border: stage == Stage::B,
-        }),
+        Truth::Between { stage } => {
+            let after = stages.iter().position(|s| *s == stage)?;
+            (after + 1 < stages.len()).then_some(Known::Between { after })
+        }
         Truth::NoTip => None,
     }
 }
@@ -133,21 +135,18 @@ fn core(
     kept: impl Fn(usize) -> bool,
     settings: &Settings,
 ) -> Result<Core, FitError> {
-    let mut features: Vec<&[f64]> = Vec::new();
-    let mut classes = Vec::new();
-    for (i, row) in rows.iter().enumerate() {
-        let fitted = kept(i) && !row.lengths.is_some_and(|l| l.misread);
-        if let (true, Some(Known::Stage { class, .. })) = (fitted, known(row, stages)) {
-            features.push(&row.features);
-            classes.push(class);
-        }
-    }
-    Core::fit(
-        &features,
-        &classes,
-        stages.len(),
-        (settings.penalty, settings.seed),
-    )
+    let examples: Vec<Example<'_>> = rows
+        .iter()
+        .enumerate()
+        .filter(|(i, row)| kept(*i) && !row.lengths.is_some_and(|l| l.misread))
+        .filter_map(|(_, row)| {
+            Some(Example {
+                row: &row.features,
+                known: known(row, stages)?,
+            })
+        })
+        .collect();
+    Core::fit(&examples, stages.len(), (settings.penalty, settings.seed))
 }
 
 /// The part each row is left out with, and by what rows were put together.

@@ -22,9 +22,9 @@ const SOFT_ERRORS_AIM: f64 = 0.002;
 /// Most photos of one stage that may end in "cannot tell".
 const CANNOT_TELL_MOST: f64 = 0.04;
 /// Clear photos that each of the rules on setae and criteria may mark.
-const MARKED_BY_RULE: f64 = 0.012;
+const MARKED_BY_RULE: f64 = 0.004;
 /// Clear photos that may be marked for a second reader in all.
-const CLEAR_MARKED_MOST: f64 = 0.09;
+const CLEAR_MARKED_MOST: f64 = 0.097;
 /// Photos between B and C to be marked.
 const SOFT_BORDER_AIM: f64 = 0.88;
 /// Photos between any two stages to be marked.
@@ -45,8 +45,8 @@ pub enum Known {
     },
     /// It lies between a stage and the next.
     Between {
-        /// The border is that of B and C.
-        soft_border: bool,
+        /// The earlier one, as a position in the list of stages.
+        after: usize,
     },
 }
 
@@ -75,6 +75,9 @@ pub struct Limits {
     pub sure: f64,
     /// Below this probability of being soft, or of not being soft, a second reader is asked.
     pub sure_of_side: f64,
+    /// Probability of lying at a border from which on a second reader is asked: at that of soft, and
+    /// at any.
+    pub border: [f64; 2],
     /// Shares of setae beyond the border of soft and of due at which a second reader is asked.
     pub split: Vec<f64>,
     /// Contradictions of the criteria at which a second reader is asked, one for each question.
@@ -118,6 +121,7 @@ impl Limits {
         let second_reader = !told
             || most < self.sure
             || side < self.sure_of_side
+            || over(&at_borders(stages, opinion), &self.border)
             || over(&split, &self.split)
             || over(&opinion.contradictions, &self.contradiction);
         Judgement {
@@ -150,6 +154,7 @@ impl Limits {
             least_side: 0.0,
             sure: 0.0,
             sure_of_side: 0.0,
+            border: [1.0; 2],
             split: vec![1.0; BORDERS.len()],
             contradiction: vec![1.0; QUESTIONS.len()],
         };
@@ -238,32 +243,29 @@ impl Limits {
     }
 
     fn choose_second_reader(&mut self, stages: &[Stage], rows: &[LeftOut]) {
-        for side in steps(0.5, 0.99) {
-            let next = Self {
-                sure_of_side: side,
-                ..self.clone()
-            };
-            let marked = next.marked(stages, rows);
-            if marked.clear > CLEAR_MARKED_MOST {
-                break;
-            }
-            *self = next;
-            if marked.soft_border >= SOFT_BORDER_AIM {
-                break;
-            }
-        }
-        for sure in steps(0.3, 0.95) {
-            let next = Self {
-                sure,
-                ..self.clone()
-            };
-            let marked = next.marked(stages, rows);
-            if marked.clear > CLEAR_MARKED_MOST {
-                break;
-            }
-            *self = next;
-            if marked.between >= BETWEEN_AIM {
-                break;
+        // Each rule is made stricter step by step, until enough is marked or too many clear ones are.
+        // What the fit on borders says comes first; how sure the proposal is says less of it.
+        for rule in 0..4 {
+            for x in steps(0.02, 0.98) {
+                let mut next = self.clone();
+                match rule {
+                    0 | 1 => next.border[rule] = 1.0 - x,
+                    2 => next.sure_of_side = x,
+                    _ => next.sure = x,
+                }
+                let marked = next.marked(stages, rows);
+                if marked.clear > CLEAR_MARKED_MOST {
+                    break;
+                }
+                *self = next;
+                let (reached, aim) = if rule % 2 == 0 {
+                    (marked.soft_border, SOFT_BORDER_AIM)
+                } else {
+                    (marked.between, BETWEEN_AIM)
+                };
+                if reached >= aim {
+                    break;
+                }
             }
         }
     }
@@ -279,7 +281,9 @@ impl Limits {
         Marked {
             clear: share(&|known| matches!(known, Known::Stage { clear: true, .. })),
             between: share(&|known| matches!(known, Known::Between { .. })),
-            soft_border: share(&|known| matches!(known, Known::Between { soft_border: true })),
+            soft_border: share(
+                &|known| matches!(known, Known::Between { after } if is_soft_border(stages, after)),
+            ),
         }
     }
 }
@@ -294,6 +298,27 @@ struct Marked {
 fn steps(from: f64, to: f64) -> impl Iterator<Item = f64> {
     let of = ((to - from) * 100.0).round() as u32;
     (0..=of).map(move |i| ((from * 100.0).round() + f64::from(i)) / 100.0)
+}
+
+/// Whether the border after a stage is that of soft.
+fn is_soft_border(stages: &[Stage], after: usize) -> bool {
+    let soft = |at: usize| stages.get(at).map(|s| s.hardness() == Hardness::Soft);
+    soft(after) != soft(after + 1)
+}
+
+/// Probability of lying at the border of soft, and at any border.
+fn at_borders(stages: &[Stage], opinion: &Opinion) -> [f64; 2] {
+    let soft = |(after, p): (usize, &f64)| {
+        if is_soft_border(stages, after) {
+            *p
+        } else {
+            0.0
+        }
+    };
+    [
+        opinion.borders.iter().enumerate().map(soft).sum(),
+        opinion.borders.iter().sum(),
+    ]
 }
 
 /// Probability of the more probable side of soft.
@@ -326,6 +351,7 @@ mod tests {
                 logits: logits.to_vec(),
                 distance,
                 contradictions: vec![0.0; QUESTIONS.len()],
+                borders: Vec::new(),
                 setae: vec![Some(0), Some(0), Some(1), None],
             },
             known,
@@ -345,7 +371,7 @@ mod tests {
             .collect();
         for i in 0..20 {
             let logits = [1.0 + f64::from(i) * 0.01, 1.1, 0.0];
-            rows.push(row(logits, 1.2, Known::Between { soft_border: true }));
+            rows.push(row(logits, 1.2, Known::Between { after: 0 }));
         }
         let limits = Limits::choose(&STAGES, &rows);
         let clear = limits.judge(&STAGES, &rows[0].opinion);
@@ -359,7 +385,7 @@ mod tests {
 
     #[test]
     fn setae_on_both_sides_of_a_border_are_a_share() {
-        let opinion = row([0.0; 3], 0.0, Known::Between { soft_border: true }).opinion;
+        let opinion = row([0.0; 3], 0.0, Known::Between { after: 0 }).opinion;
         let split = opinion.split(&STAGES, Hardness::Soft);
         assert!((split - 1.0 / 3.0).abs() < 1e-12);
         assert_eq!(opinion.split(&STAGES, Hardness::Due), 0.0);

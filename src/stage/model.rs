@@ -280,6 +280,7 @@ impl Model {
             ("coefficients", sound(&self.core.logistic, of, width)),
             ("novelty", self.novelty_is_sound(of, own.len())),
             ("criteria", self.witnesses_are_sound(of, width)),
+            ("borders", self.borders_are_sound(of, width)),
             ("limits", self.limits_are_sound()),
         ];
         if let Some((what, _)) = faults.into_iter().find(|(_, fine)| !fine) {
@@ -310,6 +311,11 @@ impl Model {
             })
     }
 
+    fn borders_are_sound(&self, of: usize, width: usize) -> bool {
+        let borders = self.core.borders.as_ref();
+        borders.is_none_or(|fit| sound(fit, 2 * of - 1, width))
+    }
+
     fn limits_are_sound(&self) -> bool {
         let limits = &self.limits;
         let shares = [
@@ -321,6 +327,7 @@ impl Model {
         let positive = |value: f64| value.is_finite() && value > 0.0;
         limits.calibration.is_sound()
             && positive(limits.distance)
+            && limits.border.iter().all(|b| (0.0..=1.0).contains(b))
             && shares.iter().all(|s| (0.0..=1.0).contains(s))
             && finite(&limits.split, 2)
             && finite(&limits.contradiction, QUESTIONS.len())
