@@ -79,7 +79,7 @@ pub fn find_blade(micrograph: &Micrograph) -> Option<Blade> {
             return 0.0;
         }
         let excess = f64::from(texture.get_pixel(x, y)[0]) / calm;
-        1.0 / (1.0 + (excess / 2.5).powi(2))
+        (1.0 / (1.0 + (excess / 2.5).powi(2))).max(0.1)
     };
     let mut field = LightField::fit(&light, Form::Stiff, &start)?;
     for form in [Form::Stiff, Form::Quadratic, Form::Quadratic] {
@@ -224,11 +224,43 @@ fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<T
     let solid = Mask::from_fn(width, height, |x, y| {
         Luma([255 * u8::from(opened.get_pixel(x, y)[0] >= level)])
     });
-    let mask = without_specks(&solid);
+    let mask = without_arms(&without_specks(&solid), view);
     Some(Tissue {
         mask,
         density: middle,
     })
+}
+
+/// Radius of the disc that must fit into the blade everywhere, coarse pixels: filled shafts of a big
+/// animal are narrower.
+const BLADE_RADIUS: u8 = 11;
+
+/// Takes off arms that are too narrow to be blade; the blade goes on beyond the border of the view.
+fn without_arms(mask: &Mask, view: &Mask) -> Mask {
+    let rim = u32::from(BLADE_RADIUS) + 2;
+    let (width, height) = mask.dimensions();
+    let inside = |x: u32, y: u32| {
+        (
+            (x.max(rim) - rim).min(width - 1),
+            (y.max(rim) - rim).min(height - 1),
+        )
+    };
+    let wide = Mask::from_fn(width + 2 * rim, height + 2 * rim, |x, y| {
+        let (x, y) = inside(x, y);
+        let out = view.get_pixel(x, y)[0] == 0;
+        Luma([if out { 255 } else { mask.get_pixel(x, y)[0] }])
+    });
+    let opened =
+        imageproc::morphology::open(&wide, imageproc::distance_transform::Norm::L2, BLADE_RADIUS);
+    let count = |mask: &Mask| mask.as_raw().iter().filter(|v| **v > 0).count();
+    let kept = Mask::from_fn(width, height, |x, y| {
+        let both = opened.get_pixel(x + rim, y + rim)[0].min(mask.get_pixel(x, y)[0]);
+        Luma([both])
+    });
+    if count(&kept) * 2 < count(mask) {
+        return mask.clone();
+    }
+    without_specks(&kept)
 }
 
 /// Drops small patches and fills small holes.

@@ -13,6 +13,13 @@ use crate::statistics::robust::median;
 
 /// The base line is looked for this far inside the outer cuticle line, in base widths.
 const SEARCH: (f64, f64) = (0.3, 1.35);
+/// Where it usually lies, and how far from there it may.
+const USUAL: (f64, f64) = (0.78, 0.2);
+/// The end of the shafts seen at first sight lies this much too deep, in base widths: the cones and
+/// the pigment of the base go on behind it.
+const SEEN_TOO_DEEP: f64 = 0.7;
+/// From this depth on the origins are taken to lie on the outer line of the cuticle, in base widths.
+const CUTICLE_SEEN: f64 = 0.8;
 /// Arm of the second difference that shows the bar, in base widths.
 const ARM: f64 = 0.28;
 /// Neighbours on either side that are looked at together.
@@ -90,16 +97,24 @@ fn bar(
 
 /// How far inside its origin each seta has its base line, in widths.
 ///
-/// `None` when nothing like a base line shows anywhere.
-pub fn base_offsets(patches: &[Patch], weights: [f32; 3]) -> Option<Vec<f64>> {
+/// `depth` is how far inside their origins the shafts seemed to end at first sight, in widths: where
+/// that is not far, the origins do not lie on the outer line of the cuticle but nearer to the base
+/// line. `None` when nothing like a base line shows anywhere.
+pub fn base_offsets(patches: &[Patch], weights: [f32; 3], depth: f64) -> Option<Vec<f64>> {
     let all: Vec<&Patch> = patches.iter().collect();
-    let (common, _) = bar(&all, weights, SEARCH, (0.78, 0.2))?;
+    let seen = (depth - SEEN_TOO_DEEP).max(-0.8);
+    let (search, prior) = if depth >= CUTICLE_SEEN {
+        (SEARCH, USUAL)
+    } else {
+        ((seen - 0.5, SEARCH.1), (seen, 0.35))
+    };
+    let (common, _) = bar(&all, weights, search, prior)?;
     let offsets: Vec<f64> = (0..patches.len())
         .map(|i| {
             let from = i.saturating_sub(NEIGHBOURS);
             let to = (i + NEIGHBOURS + 1).min(patches.len());
             let near: Vec<&Patch> = patches[from..to].iter().collect();
-            let range = ((common - 0.35).max(SEARCH.0), (common + 0.35).min(1.6));
+            let range = ((common - 0.35).max(search.0), (common + 0.35).min(1.6));
             bar(&near, weights, range, (common, 0.22)).map_or(common, |found| found.0)
         })
         .collect();

@@ -187,13 +187,15 @@ pub fn find_tip(micrograph: &Micrograph) -> Result<Tip, Lack> {
     let zero = strip.row(0.0);
     let line = cuticle::trace_cuticle(&strip, &density, &|_| zero, 70, 12);
     let points: Vec<Point> = line.iter().map(|(c, r)| strip.photo(*c, *r)).collect();
-    let along = if points.len() >= 4 {
-        axis(&points, 8.0 * step, 60.0 * step).ok_or(Lack::NoMargin)?
+    let depths: Vec<f64> = line.iter().map(|(_, r)| (zero - r) * step).collect();
+    let (along, depth) = if points.len() >= 4 {
+        let along = axis(&points, 8.0 * step, 60.0 * step).ok_or(Lack::NoMargin)?;
+        (along, quantile(&depths, 0.5).unwrap_or(0.0))
     } else {
-        guess.axis
+        (guess.axis, 0.0)
     };
     let tip = find_setae(&light, blade, weights, &along, step)?;
-    settle_feet(micrograph, tip)
+    settle_feet(micrograph, tip, depth)
 }
 
 fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Extent {
@@ -260,7 +262,9 @@ fn find_setae(
 }
 
 /// Finds the feet of setae whose origins lie on the outer line of the cuticle, and their width.
-fn settle_feet(micrograph: &Micrograph, mut tip: Tip) -> Result<Tip, Lack> {
+///
+/// `depth` is how far inside that line, in photo pixels, the shafts seemed to end at first sight.
+fn settle_feet(micrograph: &Micrograph, mut tip: Tip, depth: f64) -> Result<Tip, Lack> {
     let widths: Vec<f64> = tip.setae.iter().map(|s| s.width).collect();
     let mut width = quantile(&widths, 0.5).ok_or(Lack::TooFewSetae)?;
     let light = LinearLight::of(micrograph, working_factor(width));
@@ -274,7 +278,7 @@ fn settle_feet(micrograph: &Micrograph, mut tip: Tip) -> Result<Tip, Lack> {
     let factor = foot::width_factor(&patches, tip.weights);
     width *= factor;
     let patches = sample(&tip.setae, width);
-    let offsets = foot::base_offsets(&patches, tip.weights).ok_or(Lack::NoMargin)?;
+    let offsets = foot::base_offsets(&patches, tip.weights, depth / width).ok_or(Lack::NoMargin)?;
     tip.setae = tip
         .setae
         .iter()

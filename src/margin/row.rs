@@ -149,6 +149,9 @@ pub fn blocks(strip: &Strip, gradient: &Plane, outside_rows: usize) -> Vec<Block
         .collect()
 }
 
+/// Shafts bend away from the common slant: further out this share of their amplitude is enough.
+const FAR_SHARE: f32 = 0.5;
+
 /// Finds the row of the bases through all blocks: the path of the steepest fall of the amplitude.
 ///
 /// `latest` is the last row that may hold bases; `window` the rows compared on either side.
@@ -171,7 +174,13 @@ pub fn follow_row(blocks: &mut [Block], latest: usize, window: usize) {
                     if row < window {
                         return -1.0;
                     }
-                    let before = (sums[row] - sums[row - window]) / window as f32;
+                    let near = (sums[row] - sums[row - window]) / window as f32;
+                    // shafts are long: what ends here must also be there further out, which the
+                    // notches of the epidermis and the tips of new setae are not
+                    let outer = row.saturating_sub(3 * window);
+                    let far =
+                        (sums[row - window] - sums[outer]) / (row - window - outer).max(1) as f32;
+                    let before = near.min(far / FAR_SHARE);
                     let after = (sums[row + window] - sums[row]) / window as f32;
                     (before - after) / common
                 })

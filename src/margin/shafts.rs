@@ -187,6 +187,9 @@ fn pick(likeness: &[f32], width: f64) -> Vec<(f64, f32)> {
         .collect()
 }
 
+/// Below this width, in strip pixels, what is found is a wall or noise rather than a seta.
+const WALL_SCALE: f64 = 4.5;
+
 /// One width under trial.
 struct Trial {
     width: f64,
@@ -196,9 +199,11 @@ struct Trial {
 
 impl Trial {
     /// The score weighed by the width: a single wall also looks like a narrow seta, there are two of
-    /// them to a seta, and their edges are as steep as its own.
+    /// them to a seta, and their edges are as steep as its own. A few chance places count little.
     fn weighed(&self) -> f64 {
-        self.score * self.width.powf(1.25)
+        let wall = if self.width < WALL_SCALE { 0.01 } else { 1.0 };
+        let n = self.places.len() as f64;
+        wall * self.score * self.width.powf(1.25) * (n - 4.0).max(0.1) / n
     }
 
     /// The places that are not far weaker than the usual one.

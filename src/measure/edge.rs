@@ -102,9 +102,9 @@ fn crossing(profile: &Along, level: f64, from: f64, to: f64, lasting: f64) -> Op
 pub fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
     let outside = known(profile, start - 0.35, start + 0.1);
     let inside = known(profile, start, 13.0);
-    let high = quantile(&inside, 0.85)?;
+    let high = quantile(&inside, 0.95)?;
     let mut clear = median(&outside)?.min(quantile(&inside, 0.1)?);
-    let mut edge = crossing(profile, 0.5 * (clear + high), start, 13.0, 0.6)?;
+    let mut edge = crossing(profile, clear + 0.4 * (high - clear), start, 13.0, 0.6)?;
     let mut levels = Levels {
         clear,
         tissue: high,

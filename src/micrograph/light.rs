@@ -272,14 +272,8 @@ fn upper_envelope(
         Form::Stiff => 4,
         Form::Quadratic => 6,
     };
-    let calm: Vec<f64> = values
-        .iter()
-        .zip(given)
-        .filter(|(_, weight)| **weight > 0.3)
-        .map(|(value, _)| *value)
-        .collect();
     let mut terms = [0.0; 6];
-    terms[0] = quantile(&calm, 0.93).or_else(|| quantile(values, 0.93))?;
+    terms[0] = quantile(values, 0.96)?;
     for width in ROUNDS {
         let mut normal = DMatrix::<f64>::zeros(used, used);
         let mut right = DVector::<f64>::zeros(used);

@@ -18,6 +18,8 @@ mod cycle;
 mod decode;
 mod drawing;
 mod layers;
+mod logistic;
+mod model;
 mod multinomial;
 mod posterior;
 mod reference;
