@@ -88,7 +88,7 @@ fn row(row: &DemoRow, [animal, station, photo]: [usize; 3]) -> String {
         format!("{:animal$}", row.animal),
         format!("{:station$}", row.station.as_deref().unwrap_or_default()),
         format!("{:photo$}", row.reading.file),
-        format!("{:<26}", answer(&row.reading)),
+        format!("{:<32}", answer(&row.reading)),
         format!("call {:<6}", call(row)),
         format!("{:<7}", agreement(row.agreement)),
         if row.reading.second_reader {
