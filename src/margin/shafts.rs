@@ -323,7 +323,7 @@ pub fn fit_shafts(
                 let left = steepest(slope, at_zero - width / 2.0, 0.3 * width, 1.0);
                 let right = steepest(slope, at_zero + width / 2.0, 0.3 * width, -1.0);
                 if let (Some(left), Some(right)) = (left, right) {
-                    points.push((*centre, (left.0 + right.0) / 2.0, right.0 - left.0));
+                    points.push((*centre, f64::midpoint(left.0, right.0), right.0 - left.0));
                 }
             }
             fit_axis(&points, lean).map(|(column, slant, width)| Shaft {
