@@ -146,7 +146,7 @@ pub fn measure(micrograph: &Micrograph) -> Result<(Tip, Measurements), Refusal> 
     })?;
     quality::plausible(&tip)?;
     let measurements = measure_tip(micrograph, &tip);
-    quality::readable(&tip, &measurements)?;
+    quality::readable(micrograph, &tip, &measurements)?;
     Ok((tip, measurements))
 }
 

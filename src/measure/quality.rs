@@ -58,7 +58,11 @@ pub fn plausible(tip: &Tip) -> Result<(), Refusal> {
 ///
 /// # Errors
 /// The fitting [`Refusal`].
-pub fn readable(tip: &Tip, measurements: &Measurements) -> Result<(), Refusal> {
+pub fn readable(
+    micrograph: &Micrograph,
+    tip: &Tip,
+    measurements: &Measurements,
+) -> Result<(), Refusal> {
     let widths: Vec<f64> = tip.setae.iter().map(|s| s.width / tip.width).collect();
     let ratio = measurements.spacing.get() / measurements.base_width.get();
     if !(1.15..=9.0).contains(&ratio) {
@@ -70,5 +74,52 @@ pub fn readable(tip: &Tip, measurements: &Measurements) -> Result<(), Refusal> {
     if measurements.measure("gap_base_widths").is_none() {
         return Err(Refusal::NotAUropodTip);
     }
+    if !bases_show(measurements) {
+        return Err(if sharpness(micrograph) < SHARP {
+            Refusal::OutOfFocus
+        } else {
+            Refusal::NotAUropodTip
+        });
+    }
     Ok(())
+}
+
+/// Least height of the base line, relative to the walls, that shows.
+const LINE_SHOWS: f64 = 0.12;
+/// Least optical density of pigment that shows.
+const PIGMENT_SHOWS_OD: f64 = 0.03;
+/// Below this share of an edge's height within one pixel nothing in the photo is sharp.
+const SHARP: f64 = 0.2;
+
+/// Every base has a base line or pigment, whatever its stage.
+fn bases_show(measurements: &Measurements) -> bool {
+    let at_least = |name: &str, least: f64| {
+        measurements
+            .measure(name)
+            .is_none_or(|measured| measured.value >= least)
+    };
+    at_least("base_line", LINE_SHOWS)
+        || at_least("base_pigment_od", PIGMENT_SHOWS_OD)
+        || at_least("lumen_pigment_od", PIGMENT_SHOWS_OD)
+}
+
+/// The steepest steps over one pixel, as a share of the highest steps over twenty-four.
+fn sharpness(micrograph: &Micrograph) -> f64 {
+    let light = LinearLight::of(micrograph, 1);
+    let green = &light.planes()[1];
+    let width = green.width() as usize;
+    let step = |apart: usize| {
+        let steps: Vec<f64> = green
+            .as_raw()
+            .chunks(width)
+            .step_by(4)
+            .flat_map(|row| {
+                row.iter()
+                    .zip(row.iter().skip(apart))
+                    .map(|(a, b)| f64::from((a - b).abs()))
+            })
+            .collect();
+        quantile(&steps, 0.998).unwrap_or(0.0)
+    };
+    step(1) / step(24).max(1e-6)
 }

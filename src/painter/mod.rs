@@ -1,6 +1,6 @@
 //! The maker of synthetic micrographs of uropod tips, with known truth.
 //!
-//! A [`Scene`](scene::Scene) says in plain numbers what is there; [`paint`] turns it into a picture: layers
+//! A [`Scene`] says in plain numbers what is there; [`paint`] turns it into a picture: layers
 //! of optical density over a light field, blur, sensor, colour coding. The same scene gives the same
 //! bytes on every machine. Nothing here is shared with the code that reads pictures.
 

@@ -122,7 +122,7 @@ const TEMPERATURES: (f64, f64) = (0.05, 20.0);
 /// fit has not seen.
 ///
 /// # Formula
-/// T minimises Σ -log softmax(z / T)[class]; in 1/T this is convex, with the slope
+/// T minimises Σ -log softmax(z / T) at the class; in 1/T this is convex, with the slope
 /// Σ (Σ_k p_k z_k - z_class), whose zero is found by halving.
 ///
 /// # Source

@@ -75,7 +75,7 @@ impl Logistic {
     /// Fits `classes` (numbers below `of`) to `rows` (rows x features).
     ///
     /// # Formula
-    /// min over W, b of -Σ log softmax(W z + b)[class] + penalty/2 · |W|²; z the standardised row,
+    /// min over W, b of -Σ log softmax(W z + b) at the class + penalty/2 · |W|²; z the standardised row,
     /// the intercepts b free. The penalty is 1/C of scikit-learn.
     ///
     /// # Errors
