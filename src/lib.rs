@@ -23,6 +23,8 @@ pub mod margin;
 
 pub mod measure;
 
+pub mod painter;
+
 pub mod stage;
 
 pub mod cycle;
@@ -36,6 +38,8 @@ pub mod decision;
 pub mod records;
 
 pub mod texts;
+
+pub mod drawing;
 
 pub mod exchange;
 

@@ -1,5 +1,5 @@
 //! The `tailfan` program.
 
 fn main() -> std::process::ExitCode {
-    tailfan::cli::run()
+    tailfan::cli::run(std::env::args_os())
 }

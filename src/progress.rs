@@ -1,6 +1,6 @@
 //! How long work reports how far it is and learns that it should stop.
 //!
-//! A worker calls [`Progress::report`] at each step and passes the error on with `?`; whoever
+//! A worker calls [`Progress::step`] at each step and passes the error on with `?`; whoever
 //! started it may watch or stop it from another thread. Nothing here knows terminals or windows.
 
 use std::sync::Arc;

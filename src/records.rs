@@ -1,32 +1,11 @@
 //! Ids and plain rows: what is kept and exchanged, without a word of how.
 
 use crate::measure::Refusal;
+use crate::micrograph::scale::ScaleSource;
 use crate::moult::Stage;
 use serde::Deserialize;
 use serde::Serialize;
 use std::collections::BTreeMap;
-
-/// Where the scale of a photo came from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum ScaleSource {
-    /// PhysicalSizeX of an OME-XML description.
-    Ome,
-    /// Resolution tags of a TIFF.
-    Tiff,
-    /// The unit in the description of an ImageJ TIFF.
-    Imagej,
-    /// The pHYs chunk of a PNG.
-    Png,
-    /// EXIF.
-    Exif,
-    /// A microscope profile of the logbook.
-    Profile,
-    /// Given by the person at the bench.
-    Operator,
-    /// No scale known: lengths stay in pixels and base widths.
-    None,
-}
 
 /// One seta of a [`Reading`]; positions in pixels of the photo as displayed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -1,6 +1,9 @@
 //! `tailfan forecast`.
 
+use crate::cli::exit::Failure;
+use crate::cli::exit::Outcome;
 use crate::cli::limits::LimitArgs;
+use crate::cli::output::Output;
 use crate::cycle::species::Species;
 use crate::decision::waiting::Worth;
 use crate::forecast::Spreads;
@@ -16,11 +19,10 @@ use crate::workflow::moments::Moment;
 use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
-use thiserror::Error;
 
 /// Carry the calls of a sample forward night by night
 #[derive(Debug, Args)]
-pub(crate) struct ForecastArgs {
+pub(in crate::cli) struct ForecastArgs {
     /// CSV file with the columns animal,stage and optional shell,station; a stage may be "unread"
     calls: PathBuf,
     /// The species: vannamei, monodon, stylirostris, setiferus or japonicus
@@ -110,26 +112,10 @@ impl WorthArgs {
     }
 }
 
-/// Why `tailfan forecast` printed no forecast.
-#[derive(Debug, Error)]
-pub(crate) enum ForecastCommandError {
-    #[error(transparent)]
-    Forecasting(#[from] ForecastingError),
-    #[error("the forecast could not be written: {0}")]
-    Json(#[from] serde_json::Error),
-    #[error("the forecast could not be written: {0}")]
-    Output(#[from] std::io::Error),
-}
-
-impl ForecastCommandError {
-    /// Says whether the science gives no date: an answer, not a failure.
-    pub(crate) const fn is_refusal(&self) -> bool {
-        matches!(self, Self::Forecasting(ForecastingError::Refused(_)))
-    }
-}
-
 /// Forecasts and prints.
-pub(crate) fn run(args: ForecastArgs, out: &mut impl Write) -> Result<(), ForecastCommandError> {
+///
+/// Where the science gives no date, that is an answer: it is said, and the command ends as refused.
+pub(in crate::cli) fn run(args: ForecastArgs, output: &mut Output) -> Result<Outcome, Failure> {
     let usual = Spreads::default();
     let request = ForecastRequest {
         calls: args.calls,
@@ -149,13 +135,20 @@ pub(crate) fn run(args: ForecastArgs, out: &mut impl Write) -> Result<(), Foreca
         nights: args.nights,
         worth: args.worth.worth(),
     };
-    let found = forecast_calls_file(&request)?;
+    let found = match forecast_calls_file(&request) {
+        Ok(found) => found,
+        Err(ForecastingError::Refused(why)) => {
+            output.say(&ForecastingError::Refused(why).to_string())?;
+            return Ok(Outcome::Refused);
+        }
+        Err(error) => return Err(error.into()),
+    };
     if args.json {
-        writeln!(out, "{}", serde_json::to_string(&found)?)?;
+        output.json(&found)?;
     } else {
-        page(&found, out)?;
+        output.page(|out| page(&found, out))?;
     }
-    Ok(())
+    Ok(Outcome::Done)
 }
 
 fn page(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {

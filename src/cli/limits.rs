@@ -12,7 +12,7 @@ use thiserror::Error;
 
 /// Groups, limits and confidence, each optional.
 #[derive(Debug, Args)]
-pub(crate) struct LimitArgs {
+pub(in crate::cli) struct LimitArgs {
     /// The soft share must stay below this
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     soft_limit: Option<Probability>,
@@ -47,7 +47,7 @@ pub(crate) struct LimitArgs {
 
 impl LimitArgs {
     /// The settings, defaults filled in.
-    pub(crate) fn settings(self) -> Settings {
+    pub(in crate::cli) fn settings(self) -> Settings {
         let usual = Settings::default();
         let group = |given: Option<Vec<Stage>>, usual: BTreeSet<Stage>| {
             given.map_or(usual, |stages| stages.into_iter().collect())
@@ -73,7 +73,7 @@ impl LimitArgs {
 }
 
 #[derive(Debug, Error)]
-pub(crate) enum PercentError {
+pub(in crate::cli) enum PercentError {
     #[error("\"{given}\" is no number of percent: write 10 for 10 %")]
     NoNumber {
         given: String,
@@ -86,7 +86,7 @@ pub(crate) enum PercentError {
 }
 
 /// A share given in percent.
-pub(crate) fn percent(text: &str) -> Result<Probability, PercentError> {
+pub(in crate::cli) fn percent(text: &str) -> Result<Probability, PercentError> {
     let bare = text.trim().trim_end_matches('%').trim_end();
     let value: f64 = bare.parse().map_err(|source| {
         let given = text.to_owned();
@@ -96,7 +96,7 @@ pub(crate) fn percent(text: &str) -> Result<Probability, PercentError> {
 }
 
 /// A confidence in percent, or as the share it is in JSON: 90 and 0.9 are the same.
-pub(crate) fn confidence(text: &str) -> Result<Probability, PercentError> {
+pub(in crate::cli) fn confidence(text: &str) -> Result<Probability, PercentError> {
     let given = percent(text)?.get();
     let share = if (0.005..0.01).contains(&given) {
         given * 100.0

@@ -1,59 +1,109 @@
-//! Arguments in, workflow, output.
+//! The command line: arguments to workflow to output.
+//!
+//! Data go to standard output, words to standard error. Each command has its file with an `Args`
+//! and a `run`; what it may end with is in [`exit`].
+
+pub mod exit;
+
+pub mod output;
+
+mod demo;
 
 mod forecast;
+
 mod limits;
+
+mod paint;
+
 mod plan;
+
+mod read;
+
+mod scale;
+
+mod score;
+
 mod tally;
 
+mod train;
+
+use crate::cli::exit::Failure;
+use crate::cli::exit::Outcome;
+use crate::cli::output::Output;
+use clap::CommandFactory as _;
 use clap::Parser;
 use clap::Subcommand;
-use std::fmt::Display;
-use std::io::Write as _;
+use std::ffi::OsString;
 use std::process::ExitCode;
 
-/// Reads micrographs of shrimp uropod tips, proposes a moult stage, tallies what a person decided.
+/// Reads micrographs of shrimp uropod tips and proposes a moult stage for each animal.
+///
+/// A person decides; only what a person called is ever tallied.
 #[derive(Debug, Parser)]
-#[command(name = "tailfan", version)]
-struct Arguments {
+#[command(
+    name = "tailfan",
+    version,
+    after_help = "Exit: 0 done, 1 done but something was refused, 2 misused or failed.",
+    max_term_width = 100
+)]
+pub struct Arguments {
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    Tally(tally::TallyArgs),
+    Demo(demo::Args),
     Forecast(Box<forecast::ForecastArgs>),
+    Paint(paint::PaintArgs),
     Plan(plan::PlanArgs),
+    Read(read::Args),
+    Scale(scale::Args),
+    Score(score::Args),
+    Tally(tally::TallyArgs),
+    Train(train::Args),
 }
 
-/// Runs the command line; exit code 0 when done, 2 when misused or failed.
-pub fn run() -> ExitCode {
-    let arguments = match Arguments::try_parse() {
-        Ok(arguments) => arguments,
-        Err(asked) => {
-            let code = if asked.use_stderr() { 2 } else { 0 };
-            return asked
-                .print()
-                .map_or_else(|_closed| ExitCode::from(2), |()| ExitCode::from(code));
-        }
+/// Runs the program with these arguments, the first being its own name.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let mut output = Output::new();
+    let done = match Arguments::try_parse_from(arguments) {
+        Ok(Arguments {
+            command: Some(command),
+        }) => dispatch(command, &mut output),
+        Ok(Arguments { command: None }) => Err(Failure::misuse(
+            "no command given",
+            "`tailfan --help` lists the commands",
+        )),
+        Err(error) => exit::of_arguments(&error),
     };
-    let mut out = std::io::stdout().lock();
-    match arguments.command {
-        Command::Tally(args) => finish(tally::run(args, &mut out), |_| false),
-        Command::Plan(args) => finish(plan::run(args, &mut out), |_| false),
-        Command::Forecast(args) => finish(
-            forecast::run(*args, &mut out),
-            forecast::ForecastCommandError::is_refusal,
-        ),
+    exit::code(done.and_then(|outcome| output.finish(outcome)))
+}
+
+fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
+    match command {
+        Command::Demo(args) => demo::run(&args, output),
+        Command::Forecast(args) => forecast::run(*args, output),
+        Command::Paint(args) => paint::run(&args, output),
+        Command::Plan(args) => plan::run(args, output),
+        Command::Read(args) => read::run(&args, output),
+        Command::Scale(args) => scale::run(&args, output),
+        Command::Score(args) => score::run(&args, output),
+        Command::Tally(args) => tally::run(args, output),
+        Command::Train(args) => train::run(&args, output),
     }
 }
 
-/// Says on stderr why nothing was printed; 1 for a refusal, 2 for a failure.
-fn finish<E: Display>(done: Result<(), E>, is_refusal: impl Fn(&E) -> bool) -> ExitCode {
-    let Err(error) = done else {
-        return ExitCode::SUCCESS;
-    };
-    let code = ExitCode::from(if is_refusal(&error) { 1 } else { 2 });
-    let said = writeln!(std::io::stderr().lock(), "tailfan: {error}");
-    said.map_or(ExitCode::FAILURE, |()| code)
+/// The help of the program and of every command, for the test that watches it.
+pub fn help() -> String {
+    let mut program = Arguments::command().term_width(100);
+    program.build();
+    let mut text = program.render_long_help().to_string();
+    for command in program.get_subcommands_mut() {
+        if command.get_name() != "help" {
+            text.push_str("\n----\n\n");
+            text.push_str(&command.render_long_help().to_string());
+        }
+    }
+    text
 }

@@ -1,18 +1,19 @@
 //! `tailfan plan`.
 
+use crate::cli::exit::Failure;
+use crate::cli::exit::Outcome;
 use crate::cli::limits::LimitArgs;
+use crate::cli::output::Output;
 use crate::texts;
 use crate::workflow::planning::LimitPlan;
 use crate::workflow::planning::NettingPlan;
-use crate::workflow::planning::PlanningError;
 use crate::workflow::planning::plan_netting;
 use clap::Args;
 use std::io::Write;
-use thiserror::Error;
 
 /// Before netting: how many animals, and what they can and cannot show
 #[derive(Debug, Args)]
-pub(crate) struct PlanArgs {
+pub(in crate::cli) struct PlanArgs {
     /// Animals of the netting; 30 if not given
     #[arg(long, value_name = "ANIMALS")]
     animals: Option<u64>,
@@ -23,26 +24,15 @@ pub(crate) struct PlanArgs {
     limits: LimitArgs,
 }
 
-/// Why `tailfan plan` printed no plan.
-#[derive(Debug, Error)]
-pub(crate) enum PlanCommandError {
-    #[error(transparent)]
-    Planning(#[from] PlanningError),
-    #[error("the plan could not be written: {0}")]
-    Json(#[from] serde_json::Error),
-    #[error("the plan could not be written: {0}")]
-    Output(#[from] std::io::Error),
-}
-
 /// Plans and prints.
-pub(crate) fn run(args: PlanArgs, out: &mut impl Write) -> Result<(), PlanCommandError> {
+pub(in crate::cli) fn run(args: PlanArgs, output: &mut Output) -> Result<Outcome, Failure> {
     let plan = plan_netting(args.animals, args.limits.settings())?;
     if args.json {
-        writeln!(out, "{}", serde_json::to_string(&plan)?)?;
+        output.json(&plan)?;
     } else {
-        page(&plan, out)?;
+        output.page(|out| page(&plan, out))?;
     }
-    Ok(())
+    Ok(Outcome::Done)
 }
 
 fn page(plan: &NettingPlan, out: &mut impl Write) -> std::io::Result<()> {

@@ -1,20 +1,20 @@
 //! `tailfan tally`.
 
+use crate::cli::exit::Failure;
+use crate::cli::exit::Outcome;
 use crate::cli::limits::LimitArgs;
+use crate::cli::output::Output;
 use crate::tally::Intervals;
 use crate::tally::Settings;
 use crate::texts;
-use crate::workflow::tallying::TallyingError;
 use crate::workflow::tallying::tally_calls_file;
 use clap::Args;
 use clap::ValueEnum;
-use std::io::Write;
 use std::path::PathBuf;
-use thiserror::Error;
 
 /// Count the calls of a sample and set them against the limits
 #[derive(Debug, Args)]
-pub(crate) struct TallyArgs {
+pub(in crate::cli) struct TallyArgs {
     /// CSV file with the columns animal,stage and optional shell,station; a stage may be "unread"
     calls: PathBuf,
     /// Print one JSON object instead of a table
@@ -33,19 +33,8 @@ enum IntervalsArg {
     SisonGlaz,
 }
 
-/// Why `tailfan tally` printed no tally.
-#[derive(Debug, Error)]
-pub(crate) enum TallyCommandError {
-    #[error(transparent)]
-    Tallying(#[from] TallyingError),
-    #[error("the tally could not be written: {0}")]
-    Json(#[from] serde_json::Error),
-    #[error("the tally could not be written: {0}")]
-    Output(#[from] std::io::Error),
-}
-
 /// Tallies and prints.
-pub(crate) fn run(args: TallyArgs, out: &mut impl Write) -> Result<(), TallyCommandError> {
+pub(in crate::cli) fn run(args: TallyArgs, output: &mut Output) -> Result<Outcome, Failure> {
     let intervals = match args.intervals {
         IntervalsArg::Goodman => Intervals::Goodman,
         IntervalsArg::SisonGlaz => Intervals::SisonGlaz,
@@ -56,9 +45,9 @@ pub(crate) fn run(args: TallyArgs, out: &mut impl Write) -> Result<(), TallyComm
     };
     let tally = tally_calls_file(&args.calls, settings)?;
     if args.json {
-        writeln!(out, "{}", serde_json::to_string(&tally)?)?;
+        output.json(&tally)?;
     } else {
-        write!(out, "{}", texts::tally::page(&tally))?;
+        output.line(texts::tally::page(&tally).trim_end())?;
     }
-    Ok(())
+    Ok(Outcome::Done)
 }

@@ -323,14 +323,14 @@ impl Columns {
 }
 
 /// Counts lines up to ever later places of a text.
-struct Lines<'a> {
+pub(in crate::exchange) struct Lines<'a> {
     text: &'a [u8],
     counted: usize,
     line: u64,
 }
 
 impl<'a> Lines<'a> {
-    const fn new(text: &'a str) -> Self {
+    pub(in crate::exchange) const fn new(text: &'a str) -> Self {
         Self {
             text: text.as_bytes(),
             counted: 0,
@@ -339,7 +339,7 @@ impl<'a> Lines<'a> {
     }
 
     /// The line of the first character that is not a line end, from byte `at` on.
-    fn at(&mut self, at: usize) -> u64 {
+    pub(in crate::exchange) fn at(&mut self, at: usize) -> u64 {
         let rest = self.text.get(at..).unwrap_or_default();
         let ends = rest
             .iter()
@@ -354,12 +354,12 @@ impl<'a> Lines<'a> {
     }
 }
 
-fn newlines(text: &[u8]) -> u64 {
+pub(in crate::exchange) fn newlines(text: &[u8]) -> u64 {
     text.split(|b| *b == b'\n').count() as u64 - 1
 }
 
 /// The separator of the first line: a comma unless only semicolons or tabs stand there.
-fn separator(text: &str) -> u8 {
+pub(in crate::exchange) fn separator(text: &str) -> u8 {
     let first = text.lines().next().unwrap_or_default();
     let others = [(b';', first.contains(';')), (b'\t', first.contains('\t'))];
     let other = others.into_iter().find(|(_, stands)| *stands);

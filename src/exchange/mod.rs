@@ -1,3 +1,12 @@
-//! Files in and out: tables of calls, with their limits.
+//! Files in and out: tables of calls, labels, samples and results, with their limits; truth of
+//! folders.
 
 pub mod calls;
+
+pub mod labels;
+
+pub mod results;
+
+pub mod sample;
+
+pub mod truth;

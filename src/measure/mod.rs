@@ -1,9 +1,36 @@
 //! What is measured at the setal bases, or why nothing could be.
+//!
+//! A [`Tip`] goes in; [`Measurements`] or a [`Refusal`] come out. Every measure is taken seta by seta
+//! in its own frame and then summarised with a robust centre, a spread and the number of setae.
+
+pub mod edge;
+
+pub mod quality;
+
+pub mod seta;
 
 use crate::geometry::Point;
+use crate::margin::Lack;
+use crate::margin::SetaFrame;
+use crate::margin::Tip;
+use crate::margin::find_tip;
+use crate::margin::patch;
+use crate::margin::patch::Patch;
+use crate::margin::working_factor;
+use crate::measure::edge::Along;
+use crate::measure::edge::Levels;
+use crate::measure::seta::SetaMeasures;
+use crate::micrograph::Micrograph;
+use crate::micrograph::light::LinearLight;
+use crate::statistics::robust::median;
+use crate::statistics::robust::spread;
 use crate::units::Pixels;
+use rayon::prelude::*;
 use serde::Deserialize;
 use serde::Serialize;
+
+/// Raised whenever a measured value may change.
+pub const MEASURING_VERSION: u32 = 1;
 
 /// Why a photo is not read; codes as in the reading's JSON.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -42,15 +69,198 @@ pub struct Measured {
     pub support: usize,
 }
 
-/// One setal base in view; lengths in pixels of the photo.
+impl Measured {
+    /// Centre and spread of the values; `None` when there are none.
+    pub fn of(values: &[f64]) -> Option<Self> {
+        Some(Self {
+            value: median(values)?,
+            spread: spread(values)?,
+            support: values.len(),
+        })
+    }
+}
+
+/// The measures by name; the order is that of [`SetaMeasures::values`].
+pub const MEASURES: [&str; 16] = [
+    "gap_base_widths",
+    "base_fill",
+    "lumen_fill",
+    "base_pigment_od",
+    "lumen_pigment_od",
+    "base_pigment",
+    "lumen_pigment",
+    "base_hue",
+    "lumen_hue",
+    "base_line",
+    "cones",
+    "edge_step",
+    "scallop_base_widths",
+    "new_setae",
+    "new_tips",
+    "row_step",
+];
+
+/// One setal base in view.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Seta {
-    /// Centre of the base line.
+    /// Centre of the base line, photo pixels.
     pub base: Point,
-    /// Where the epidermis begins, in line with the seta.
+    /// Where the epidermis begins, in line with the seta, photo pixels.
     pub edge: Option<Point>,
     /// From the base line to the epidermis.
     pub gap: Option<Pixels>,
-    /// Its own measures, in the order of [`Measurements::MEASURES`]; `None` where it has no support.
-    pub measures: Vec<Option<f64>>,
+    /// Its own measures, in the order of [`MEASURES`]; `None` where it has no support.
+    pub measures: [Option<f64>; MEASURES.len()],
 }
+
+/// What was measured in one photo.
+#[derive(Debug, Clone)]
+pub struct Measurements {
+    /// The setae, along the margin.
+    pub setae: Vec<Seta>,
+    /// Outer width of a seta at the base line.
+    pub base_width: Pixels,
+    /// Distance from base to base along the margin.
+    pub spacing: Pixels,
+    /// The measures over the setae, in the order of [`MEASURES`].
+    pub measures: [Option<Measured>; MEASURES.len()],
+}
+
+impl Measurements {
+    /// The measure of a name out of [`MEASURES`].
+    pub fn measure(&self, name: &str) -> Option<Measured> {
+        let index = MEASURES.iter().position(|m| *m == name)?;
+        self.measures[index]
+    }
+}
+
+/// Finds the tip in a micrograph and measures it.
+///
+/// # Errors
+/// A [`Refusal`] when it cannot be read.
+pub fn measure(micrograph: &Micrograph) -> Result<(Tip, Measurements), Refusal> {
+    quality::light_enough(micrograph)?;
+    let tip = find_tip(micrograph).map_err(|lack| match lack {
+        Lack::NoMargin => Refusal::NoMargin,
+        Lack::TooFewSetae => Refusal::TooFewSetae,
+    })?;
+    quality::plausible(&tip)?;
+    let measurements = measure_tip(micrograph, &tip);
+    quality::readable(micrograph, &tip, &measurements)?;
+    Ok((tip, measurements))
+}
+
+/// The frame midway between two neighbouring setae.
+fn between(a: &SetaFrame, b: &SetaFrame) -> SetaFrame {
+    SetaFrame {
+        origin: a.origin.toward(b.origin, 0.5),
+        inward: a.inward.plus(b.inward).unit(),
+        beneath: a.beneath.plus(b.beneath).unit(),
+        width: 0.5 * (a.width + b.width),
+        strength: a.strength.min(b.strength),
+    }
+}
+
+fn measure_tip(micrograph: &Micrograph, tip: &Tip) -> Measurements {
+    let width = tip.width;
+    let light = LinearLight::of(micrograph, working_factor(width));
+    let sample = |frame: &SetaFrame| Patch::sample(&light, &tip.blade.field, frame, width);
+    let patches: Vec<Patch> = tip.setae.par_iter().map(sample).collect();
+    let spacing = spacing(&tip.setae).unwrap_or(2.5 * width);
+    let middles: Vec<Option<Patch>> = tip
+        .setae
+        .par_windows(2)
+        .map(|pair| {
+            let apart = pair[0].origin.distance(pair[1].origin);
+            (apart < 1.6 * spacing).then(|| sample(&between(&pair[0], &pair[1])))
+        })
+        .collect();
+    let weights = tip.weights;
+    let inline: Vec<Along> = patches
+        .iter()
+        .map(|p| edge::along(p, weights, 0.0, 0.3))
+        .collect();
+    let beside: Vec<Along> = patches
+        .iter()
+        .map(|p| edge::along(p, weights, 0.66, 1.0))
+        .collect();
+    let midway: Vec<Option<Along>> = middles
+        .iter()
+        .map(|p| p.as_ref().map(|p| edge::along(p, weights, 0.0, 0.4)))
+        .collect();
+    let common_beside = edge::common_edge(
+        &edge::median_along(&beside.iter().collect::<Vec<_>>()),
+        -0.3,
+    );
+    let common_inline =
+        edge::common_edge(&edge::median_along(&inline.iter().collect::<Vec<_>>()), 0.5);
+    let near = common_beside.is_some_and(|(v, _)| edge::beside(v));
+    let common = if near {
+        common_beside
+    } else {
+        common_inline.or(common_beside)
+    };
+    let own = |i: usize| -> Option<f64> {
+        let (v, levels) = common?;
+        if near {
+            edge::own_edge(&beside[i], v, levels, -0.3).map(|v| v.max(0.0))
+        } else {
+            edge::own_edge(&inline[i], v, levels, 0.45)
+        }
+    };
+    let mid = |i: usize| -> Option<f64> {
+        let (v, levels) = common?;
+        let profile = midway.get(i)?.as_ref()?;
+        edge::own_edge(profile, v + if near { 0.0 } else { 0.2 }, levels, -0.3)
+    };
+    let edges: Vec<Option<f64>> = (0..patches.len()).map(own).collect();
+    let mids: Vec<Option<f64>> = (0..middles.len()).map(mid).collect();
+    let levels = common.map(|c| c.1);
+    let reference = seta::reference(&patches, weights, levels);
+    let setae: Vec<Seta> = tip
+        .setae
+        .iter()
+        .enumerate()
+        .map(|(i, frame)| {
+            let before = i.checked_sub(1).and_then(|j| mids[j]);
+            let after = mids.get(i).copied().flatten();
+            let measures = SetaMeasures::take(
+                &patches[i],
+                &reference,
+                common.map(|c| c.0),
+                edges[i],
+                [before, after],
+            );
+            Seta {
+                base: frame.origin,
+                edge: edges[i].map(|v| patch::photo(frame, width, 0.0, v)),
+                gap: edges[i].map(|v| Pixels::new(v * width)),
+                measures: measures.values(),
+            }
+        })
+        .collect();
+    let measures = std::array::from_fn(|k| {
+        let values: Vec<f64> = setae.iter().filter_map(|s| s.measures[k]).collect();
+        Measured::of(&values)
+    });
+    Measurements {
+        setae,
+        base_width: Pixels::new(width),
+        spacing: Pixels::new(spacing),
+        measures,
+    }
+}
+
+/// Usual distance from base to base, gaps of missing setae left out.
+fn spacing(setae: &[SetaFrame]) -> Option<f64> {
+    let steps: Vec<f64> = setae
+        .windows(2)
+        .map(|pair| pair[0].origin.distance(pair[1].origin))
+        .collect();
+    let usual = median(&steps)?;
+    let kept: Vec<f64> = steps.into_iter().filter(|s| *s < 1.6 * usual).collect();
+    Some(kept.iter().sum::<f64>() / kept.len() as f64)
+}
+
+/// Levels of a photo that the measures of one seta are judged against.
+pub type CommonLevels = Option<Levels>;

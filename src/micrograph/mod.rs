@@ -2,12 +2,26 @@
 //!
 //! This is the only module that knows the decoders. It knows nothing of shrimps.
 
+pub mod colour;
+
 pub mod decode;
 
 pub mod encode;
 
+pub mod light;
+
+pub mod format;
+
+pub mod ruling;
+
+pub mod scale;
+
+mod metadata;
+
+mod ome;
+
 use image::ImageBuffer;
-use image::Luma;
+pub use image::Luma;
 use image::Rgb;
 
 /// An eight-bit colour picture, as written to files.

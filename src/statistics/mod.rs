@@ -13,6 +13,7 @@ pub mod gamma;
 pub mod multinomial;
 pub mod posterior;
 pub mod resampling;
+pub mod robust;
 
 use crate::units::Probability;
 use serde::Deserialize;

@@ -1,4 +1,19 @@
-//! Words for every code: all text that a person sees.
+//! Words for every code: all visible text, so that it can be translated in one place.
+//!
+//! Each function takes a code or a value and gives the sentence a person reads. Nothing here
+//! decides anything.
+
+pub mod demo;
+
+pub mod photos;
+
+pub mod readings;
+
+pub mod refusals;
+
+pub mod scales;
+
+pub mod scores;
 
 pub mod forecast;
 pub mod plan;

@@ -1,6 +1,26 @@
-//! What a user can do, as functions that the command line and the window call.
+//! What a user can do, as functions that the command line and the window share.
+
+pub mod batch;
+
+pub mod collect;
+
+pub mod demo;
+
+pub mod labelled;
+
+pub mod overlays;
+
+pub mod painting;
+
+pub mod reading;
+
+pub mod scaling;
+
+pub mod scoring;
 
 pub mod forecasting;
 pub mod moments;
 pub mod planning;
 pub mod tallying;
+
+pub mod training;

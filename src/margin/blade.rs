@@ -1,0 +1,350 @@
+//! Where the blade lies in a photo: light field, field stop and the outline of the tissue.
+//!
+//! Works on a coarse copy of the photo, some 400 pixels wide. The outline is where the tissue
+//! begins; in late stages that is the retracted epidermis and not the row of bases.
+
+use crate::geometry::Point;
+use crate::micrograph::Luma;
+use crate::micrograph::Mask;
+use crate::micrograph::Micrograph;
+use crate::micrograph::Plane;
+use crate::micrograph::light::Form;
+use crate::micrograph::light::LightField;
+use crate::micrograph::light::LinearLight;
+use crate::statistics::robust::quantile;
+use imageproc::contours::find_contours;
+use imageproc::filter::gaussian_blur_f32;
+use imageproc::region_labelling::Connectivity;
+use imageproc::region_labelling::connected_components;
+
+/// Long side of the coarse copy, in pixels.
+const COARSE_SIDE: u32 = 420;
+
+/// Share of the brightest intensity below which a dark rim counts as the stop of an eyepiece.
+const STOP_SHARE: f32 = 0.12;
+
+/// A piece of the outline of the tissue, in photo pixels.
+///
+/// Walking along it, the tissue lies to the right as seen on the screen (right to down).
+pub type Outline = Vec<Point>;
+
+/// What is known of a photo after the coarse look.
+#[derive(Debug, Clone)]
+pub struct Blade {
+    /// The light behind the animal.
+    pub field: LightField,
+    /// Pieces of the outline, longest first.
+    pub outlines: Vec<Outline>,
+    /// Tissue (255) or not (0), coarse.
+    pub tissue: Mask,
+    /// Inside the field of view (255) or in the dark of an eyepiece (0), coarse.
+    pub view: Mask,
+    /// Photo pixels per pixel of the coarse masks.
+    pub factor: u32,
+    /// Middle of the tissue's optical density.
+    pub tissue_density: f64,
+}
+
+impl Blade {
+    /// Says whether a photo position lies in view, `rim` photo pixels away from any dark rim or not.
+    pub fn in_view(&self, photo: Point) -> bool {
+        look_up(&self.view, self.factor, photo)
+    }
+
+    /// Says whether a photo position lies in the tissue.
+    pub fn in_tissue(&self, photo: Point) -> bool {
+        look_up(&self.tissue, self.factor, photo)
+    }
+}
+
+fn look_up(mask: &Mask, factor: u32, photo: Point) -> bool {
+    let f = f64::from(factor);
+    let (x, y) = ((photo.x / f).floor(), (photo.y / f).floor());
+    x >= 0.0
+        && y >= 0.0
+        && x < f64::from(mask.width())
+        && y < f64::from(mask.height())
+        && mask.get_pixel(x as u32, y as u32)[0] > 0
+}
+
+/// Looks for the blade in a micrograph; `None` when there is nothing that could be one.
+pub fn find_blade(micrograph: &Micrograph) -> Option<Blade> {
+    let long = micrograph.width().max(micrograph.height());
+    let light = LinearLight::of(micrograph, long.div_ceil(COARSE_SIDE));
+    let view = field_of_view(&light);
+    let texture = texture(&light, &view);
+    let calm = calm_level(&texture, &view)?;
+    let start = |x: u32, y: u32| {
+        if view.get_pixel(x, y)[0] == 0 {
+            return 0.0;
+        }
+        let excess = f64::from(texture.get_pixel(x, y)[0]) / calm;
+        (1.0 / (1.0 + (excess / 2.5).powi(2))).max(0.1)
+    };
+    let mut field = LightField::fit(&light, Form::Stiff, &start)?;
+    for form in [Form::Stiff, Form::Quadratic, Form::Quadratic] {
+        let found = tissue_mask(&light, &field, &view)?;
+        let around = imageproc::morphology::dilate(
+            &found.mask,
+            imageproc::distance_transform::Norm::LInf,
+            3,
+        );
+        let outside =
+            |x: u32, y: u32| f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y);
+        if let Some(better) = LightField::fit(&light, form, &outside) {
+            field = better;
+        }
+    }
+    let found = tissue_mask(&light, &field, &view)?;
+    let outlines = outlines(&found.mask, &view, &light);
+    Some(Blade {
+        field,
+        outlines,
+        tissue: found.mask,
+        view,
+        factor: light.factor(),
+        tissue_density: found.density,
+    })
+}
+
+/// Pixels that are not in the dark surround of an eyepiece.
+fn field_of_view(light: &LinearLight) -> Mask {
+    let (width, height) = (light.width(), light.height());
+    let grey = Plane::from_fn(width, height, |x, y| {
+        Luma([light
+            .planes()
+            .iter()
+            .map(|plane| plane.get_pixel(x, y)[0])
+            .sum::<f32>()
+            / 3.0])
+    });
+    let grey = gaussian_blur_f32(&grey, 1.5);
+    let values: Vec<f64> = grey.as_raw().iter().map(|v| f64::from(*v)).collect();
+    let bright = quantile(&values, 0.98).unwrap_or(0.0) as f32;
+    let dark = Mask::from_fn(width, height, |x, y| {
+        Luma([255 * u8::from(grey.get_pixel(x, y)[0] < STOP_SHARE * bright)])
+    });
+    let labels = connected_components(&dark, Connectivity::Four, Luma([0]));
+    let corners = [
+        (0, 0),
+        (width - 1, 0),
+        (0, height - 1),
+        (width - 1, height - 1),
+    ];
+    let rims: Vec<u32> = corners
+        .iter()
+        .map(|(x, y)| labels.get_pixel(*x, *y)[0])
+        .filter(|label| *label > 0)
+        .collect();
+    let stopped = Mask::from_fn(width, height, |x, y| {
+        Luma([255 * u8::from(rims.contains(&labels.get_pixel(x, y)[0]))])
+    });
+    let wide = imageproc::morphology::dilate(
+        &stopped,
+        imageproc::distance_transform::Norm::L2,
+        if rims.is_empty() { 1 } else { 9 },
+    );
+    Mask::from_fn(width, height, |x, y| Luma([255 - wide.get_pixel(x, y)[0]]))
+}
+
+/// Local standard deviation of the logarithm of the intensity, over 7 x 7 pixels.
+fn texture(light: &LinearLight, view: &Mask) -> Plane {
+    let (width, height) = (light.width(), light.height());
+    let log = Plane::from_fn(width, height, |x, y| {
+        let sum: f32 = light
+            .planes()
+            .iter()
+            .map(|plane| plane.get_pixel(x, y)[0])
+            .sum();
+        Luma([(sum / 3.0).max(1e-4).ln()])
+    });
+    Plane::from_fn(width, height, |x, y| {
+        if view.get_pixel(x, y)[0] == 0 {
+            return Luma([9.0]);
+        }
+        let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
+        for yy in y.saturating_sub(3)..(y + 4).min(height) {
+            for xx in x.saturating_sub(3)..(x + 4).min(width) {
+                if view.get_pixel(xx, yy)[0] > 0 {
+                    let v = log.get_pixel(xx, yy)[0];
+                    n += 1.0;
+                    sum += v;
+                    squares += v * v;
+                }
+            }
+        }
+        Luma([(squares / n - (sum / n).powi(2)).max(0.0).sqrt()])
+    })
+}
+
+/// The texture of the calmest tenth of the picture in view.
+fn calm_level(texture: &Plane, view: &Mask) -> Option<f64> {
+    let seen: Vec<f64> = texture
+        .as_raw()
+        .iter()
+        .zip(view.as_raw())
+        .filter(|(_, v)| **v > 0)
+        .map(|(t, _)| f64::from(*t))
+        .collect();
+    Some(quantile(&seen, 0.1)?.max(0.003))
+}
+
+struct Tissue {
+    mask: Mask,
+    density: f64,
+}
+
+/// Tissue by density, thin dark structures such as setae opened away.
+fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<Tissue> {
+    let (width, height) = (light.width(), light.height());
+    let density = Plane::from_fn(width, height, |x, y| {
+        if view.get_pixel(x, y)[0] == 0 {
+            return Luma([0.0]);
+        }
+        let photo = light.photo_from_own(Point::new(f64::from(x), f64::from(y)));
+        let intensity = [0, 1, 2].map(|c| light.planes()[c].get_pixel(x, y)[0]);
+        let per_channel = field.density(photo, intensity);
+        Luma([per_channel.iter().sum::<f32>() / 3.0])
+    });
+    let smooth = gaussian_blur_f32(&density, 1.2);
+    let coded = Mask::from_fn(width, height, |x, y| {
+        Luma([(smooth.get_pixel(x, y)[0] * 300.0).clamp(0.0, 255.0) as u8])
+    });
+    let opened =
+        imageproc::morphology::grayscale_open(&coded, &imageproc::morphology::Mask::disk(5));
+    let threshold = imageproc::contrast::otsu_level(&opened);
+    let mut inside: Vec<f64> = Vec::new();
+    for (value, v) in opened.as_raw().iter().zip(view.as_raw()) {
+        if *v > 0 && *value > threshold {
+            inside.push(f64::from(*value) / 300.0);
+        }
+    }
+    let middle = quantile(&inside, 0.4)?;
+    let level = (middle * 0.5 * 300.0).max(6.0) as u8;
+    let solid = Mask::from_fn(width, height, |x, y| {
+        Luma([255 * u8::from(opened.get_pixel(x, y)[0] >= level)])
+    });
+    let mask = without_arms(&without_specks(&solid), view);
+    Some(Tissue {
+        mask,
+        density: middle,
+    })
+}
+
+/// Radius of the disc that must fit into the blade everywhere, coarse pixels: filled shafts of a big
+/// animal are narrower.
+const BLADE_RADIUS: u8 = 11;
+
+/// Takes off arms that are too narrow to be blade; the blade goes on beyond the border of the view.
+fn without_arms(mask: &Mask, view: &Mask) -> Mask {
+    let rim = u32::from(BLADE_RADIUS) + 2;
+    let (width, height) = mask.dimensions();
+    let inside = |x: u32, y: u32| {
+        (
+            (x.max(rim) - rim).min(width - 1),
+            (y.max(rim) - rim).min(height - 1),
+        )
+    };
+    let wide = Mask::from_fn(width + 2 * rim, height + 2 * rim, |x, y| {
+        let (x, y) = inside(x, y);
+        let out = view.get_pixel(x, y)[0] == 0;
+        Luma([if out { 255 } else { mask.get_pixel(x, y)[0] }])
+    });
+    let opened =
+        imageproc::morphology::open(&wide, imageproc::distance_transform::Norm::L2, BLADE_RADIUS);
+    let count = |mask: &Mask| mask.as_raw().iter().filter(|v| **v > 0).count();
+    let kept = Mask::from_fn(width, height, |x, y| {
+        let both = opened.get_pixel(x + rim, y + rim)[0].min(mask.get_pixel(x, y)[0]);
+        Luma([both])
+    });
+    if count(&kept) * 2 < count(mask) {
+        return mask.clone();
+    }
+    without_specks(&kept)
+}
+
+/// Drops small patches and fills small holes.
+fn without_specks(mask: &Mask) -> Mask {
+    let least = (mask.width() * mask.height() / 60) as usize;
+    let keep = |mask: &Mask| {
+        let labels = connected_components(mask, Connectivity::Four, Luma([0]));
+        let most = labels.as_raw().iter().max().copied().unwrap_or(0) as usize;
+        let mut sizes = vec![0_usize; most + 1];
+        for label in labels.as_raw() {
+            sizes[*label as usize] += 1;
+        }
+        Mask::from_fn(mask.width(), mask.height(), |x, y| {
+            let label = labels.get_pixel(x, y)[0] as usize;
+            Luma([255 * u8::from(label > 0 && sizes[label] >= least)])
+        })
+    };
+    let mut kept = keep(mask);
+    image_invert(&mut kept);
+    let mut filled = keep(&kept);
+    image_invert(&mut filled);
+    filled
+}
+
+fn image_invert(mask: &mut Mask) {
+    for value in mask.iter_mut() {
+        *value = 255 - *value;
+    }
+}
+
+/// The outline of the tissue where it does not run along the border of the view.
+fn outlines(mask: &Mask, view: &Mask, light: &LinearLight) -> Vec<Outline> {
+    let (width, height) = (mask.width() as i32, mask.height() as i32);
+    let at_rim = |x: i32, y: i32| {
+        (-2..=2).any(|dy| {
+            (-2..=2).any(|dx| {
+                let (xx, yy) = (x + dx, y + dy);
+                xx < 0
+                    || yy < 0
+                    || xx >= width
+                    || yy >= height
+                    || view.get_pixel(xx as u32, yy as u32)[0] == 0
+            })
+        })
+    };
+    let mut pieces = Vec::new();
+    for contour in find_contours::<i32>(mask) {
+        let points = &contour.points;
+        let n = points.len();
+        if n < 30 {
+            continue;
+        }
+        let start = (0..n).find(|i| at_rim(points[*i].x, points[*i].y));
+        let mut piece: Vec<Point> = Vec::new();
+        for step in 0..=n {
+            let point = &points[(start.unwrap_or(0) + step) % n];
+            if at_rim(point.x, point.y) {
+                pieces.push(std::mem::take(&mut piece));
+            } else {
+                piece
+                    .push(light.photo_from_own(Point::new(f64::from(point.x), f64::from(point.y))));
+            }
+        }
+        pieces.push(piece);
+    }
+    pieces.retain(|piece| piece.len() >= 30);
+    for piece in &mut pieces {
+        orient(piece, mask, light.factor());
+    }
+    pieces.sort_by_key(|piece| std::cmp::Reverse(piece.len()));
+    pieces
+}
+
+/// Turns a piece round where the tissue lies on its left.
+fn orient(piece: &mut [Point], mask: &Mask, factor: u32) {
+    let reach = 4.0 * f64::from(factor);
+    let mut right = 0_i32;
+    for pair in piece.windows(9).step_by(4) {
+        let inward = pair[8].minus(pair[0]).unit().turned();
+        let middle = pair[4];
+        right += i32::from(look_up(mask, factor, middle.plus(inward.times(reach))));
+        right -= i32::from(look_up(mask, factor, middle.minus(inward.times(reach))));
+    }
+    if right < 0 {
+        piece.reverse();
+    }
+}

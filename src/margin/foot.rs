@@ -1,0 +1,188 @@
+//! The foot of each seta: where the base line crosses it, and how wide it is there.
+//!
+//! The base line lies half to one base width inside the outer line of the cuticle. It shows as a
+//! dark bar across the foot, or, where pigment hides the bar, as the place where the pigment of the
+//! base begins.
+
+use crate::margin::SetaFrame;
+use crate::margin::patch;
+use crate::margin::patch::COLUMNS;
+use crate::margin::patch::PER_WIDTH;
+use crate::margin::patch::Patch;
+use crate::statistics::robust::median;
+
+/// The base line is looked for this far inside the outer cuticle line, in base widths.
+const SEARCH: (f64, f64) = (0.3, 1.35);
+/// Where it usually lies, and how far from there it may.
+const USUAL: (f64, f64) = (0.78, 0.2);
+/// The end of the shafts seen at first sight lies this much too deep, in base widths: the cones and
+/// the pigment of the base go on behind it.
+const SEEN_TOO_DEEP: f64 = 0.7;
+/// From this depth on the origins are taken to lie on the outer line of the cuticle, in base widths.
+const CUTICLE_SEEN: f64 = 0.8;
+/// Arm of the second difference that shows the bar, in base widths.
+const ARM: f64 = 0.28;
+/// Neighbours on either side that are looked at together.
+const NEIGHBOURS: usize = 3;
+/// Thickness of a wall in base widths, where blur leaves no way to see it.
+const WALL: f64 = 0.12;
+
+/// Mixed density on the axis less that beside the seta, row by row; `None` outside of the photo.
+fn core_above_flank(patch: &Patch, weights: [f32; 3], row: usize) -> Option<f64> {
+    Some(patch.across(row, weights, 0.0, 0.22)? - patch.across(row, weights, 0.66, 0.9)?)
+}
+
+/// The median profile of several patches over a range of rows.
+fn profile(patches: &[&Patch], weights: [f32; 3], rows: std::ops::Range<usize>) -> Vec<f64> {
+    rows.map(|row| {
+        let values: Vec<f64> = patches
+            .iter()
+            .filter_map(|p| core_above_flank(p, weights, row))
+            .collect();
+        median(&values).unwrap_or(f64::NAN)
+    })
+    .collect()
+}
+
+/// The place of the strongest bar within `range` (v in base widths) and its height.
+fn bar(
+    patches: &[&Patch],
+    weights: [f32; 3],
+    range: (f64, f64),
+    prior: (f64, f64),
+) -> Option<(f64, f64)> {
+    let arm = (ARM * PER_WIDTH as f64).round() as usize;
+    let from = patch::row_of(range.0).round() as usize - arm;
+    let to = patch::row_of(range.1).round() as usize + arm;
+    let raw = profile(patches, weights, from..to + 1);
+    let smooth: Vec<f64> = (0..raw.len())
+        .map(|i| {
+            let near = &raw[i.saturating_sub(1)..(i + 2).min(raw.len())];
+            near.iter().sum::<f64>() / near.len() as f64
+        })
+        .collect();
+    let heights: Vec<f64> = (arm..smooth.len() - arm)
+        .map(|i| {
+            let height = smooth[i] - 0.5 * (smooth[i - arm] + smooth[i + arm]);
+            if height.is_nan() { f64::MIN } else { height }
+        })
+        .collect();
+    let top = heights.iter().copied().fold(f64::MIN, f64::max);
+    if top <= 0.0 {
+        return None;
+    }
+    let mut best: Option<(usize, f64)> = None;
+    for (i, height) in heights.iter().enumerate() {
+        let v = patch::v_of((from + arm + i) as f64);
+        let z = (v - prior.0) / prior.1;
+        let weighed = height * (-0.5 * z * z).exp();
+        if best.is_none_or(|b| weighed > b.1) {
+            best = Some((i, weighed));
+        }
+    }
+    let (i, _) = best?;
+    let (a, b, c) = (
+        heights[i.saturating_sub(1)],
+        heights[i],
+        heights[(i + 1).min(heights.len() - 1)],
+    );
+    let curve = a - 2.0 * b + c;
+    let shift = if curve < 0.0 && a > f64::MIN && c > f64::MIN {
+        (0.5 * (a - c) / curve).clamp(-0.5, 0.5)
+    } else {
+        0.0
+    };
+    Some((patch::v_of((from + arm + i) as f64 + shift), heights[i]))
+}
+
+/// How far inside its origin each seta has its base line, in widths.
+///
+/// `depth` is how far inside their origins the shafts seemed to end at first sight, in widths: where
+/// that is not far, the origins do not lie on the outer line of the cuticle but nearer to the base
+/// line. `None` when nothing like a base line shows anywhere.
+pub fn base_offsets(patches: &[Patch], weights: [f32; 3], depth: f64) -> Option<Vec<f64>> {
+    let all: Vec<&Patch> = patches.iter().collect();
+    let seen = (depth - SEEN_TOO_DEEP).max(-0.8);
+    let (search, prior) = if depth >= CUTICLE_SEEN {
+        (SEARCH, USUAL)
+    } else {
+        ((seen - 0.5, SEARCH.1), (seen, 0.35))
+    };
+    let (common, _) = bar(&all, weights, search, prior)?;
+    let offsets: Vec<f64> = (0..patches.len())
+        .map(|i| {
+            let from = i.saturating_sub(NEIGHBOURS);
+            let to = (i + NEIGHBOURS + 1).min(patches.len());
+            let near: Vec<&Patch> = patches[from..to].iter().collect();
+            let range = ((common - 0.35).max(search.0), (common + 0.35).min(1.6));
+            bar(&near, weights, range, (common, 0.22)).map_or(common, |found| found.0)
+        })
+        .collect();
+    let smooth = (0..offsets.len())
+        .map(|i| {
+            let near = &offsets[i.saturating_sub(2)..(i + 3).min(offsets.len())];
+            median(near).unwrap_or(common)
+        })
+        .collect();
+    Some(smooth)
+}
+
+/// The outer width of the setae of patches drawn at scale 1, as a factor on that scale.
+///
+/// Where the walls show, it goes from wall to wall with a wall of usual thickness, since blur moves
+/// their outer edges outward; where the lumen is filled it goes from half level to half level.
+pub fn width_factor(patches: &[Patch], weights: [f32; 3]) -> f64 {
+    let rows = patch::row_of(-0.9).round() as usize..patch::row_of(-0.1).round() as usize;
+    let middle = COLUMNS / 2;
+    let levels: Vec<f64> = (0..=middle)
+        .map(|off| {
+            let values: Vec<f64> = patches
+                .iter()
+                .filter_map(|p| {
+                    let u = off as f64 / PER_WIDTH as f64;
+                    let seen: Vec<f64> = rows
+                        .clone()
+                        .filter_map(|row| p.across(row, weights, u, u))
+                        .collect();
+                    median(&seen)
+                })
+                .collect();
+            median(&values).unwrap_or(f64::NAN)
+        })
+        .collect();
+    let outside = levels[9..12].iter().copied().fold(f64::INFINITY, f64::min);
+    let (wall, top) = (3..9)
+        .map(|i| (i, levels[i]))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .unwrap_or((6, 0.0));
+    let core = levels[0].min(levels[1]);
+    let per_width = PER_WIDTH as f64;
+    if top - core > 0.25 * (top - outside) && wall > 3 {
+        let (a, b, c) = (levels[wall - 1], levels[wall], levels[wall + 1]);
+        let curve = a - 2.0 * b + c;
+        let shift = if curve < 0.0 {
+            0.5 * (a - c) / curve
+        } else {
+            0.0
+        };
+        let centre = (wall as f64 + shift) / per_width;
+        return (2.0 * centre / (1.0 - WALL)).clamp(0.6, 1.4);
+    }
+    let level = levels[2..7].iter().copied().fold(f64::MIN, f64::max);
+    let half = 0.5 * (level + outside);
+    for i in 3..levels.len() - 1 {
+        if levels[i] >= half && levels[i + 1] < half {
+            let at = i as f64 + (levels[i] - half) / (levels[i] - levels[i + 1]);
+            return (2.0 * at / per_width).clamp(0.6, 1.4);
+        }
+    }
+    1.0
+}
+
+/// Moves a seta's origin inward along its axis by `offset` widths of `width` pixels.
+pub fn moved(seta: &SetaFrame, offset: f64, width: f64) -> SetaFrame {
+    SetaFrame {
+        origin: patch::photo(seta, width, 0.0, offset),
+        ..*seta
+    }
+}

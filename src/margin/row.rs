@@ -1,0 +1,270 @@
+//! The row of setal bases: where the shafts that come in from outside end.
+//!
+//! Shafts are found by their coherence: the density gradient along s, averaged along a slanted line,
+//! keeps its strength on a shaft and averages out elsewhere.
+
+use crate::margin::strip::Strip;
+use crate::micrograph::Luma;
+use crate::micrograph::Plane;
+use crate::statistics::robust::quantile;
+use imageproc::filter::gaussian_blur_f32;
+use rayon::prelude::*;
+
+/// Length of a block along s, in strip pixels.
+const BLOCK: usize = 96;
+/// Distance from block to block.
+const HOP: usize = 48;
+/// Half length of the slanted average, in strip pixels.
+const HALF: isize = 7;
+/// Slants tried: columns per row.
+const SLANTS: [f32; 27] = {
+    let mut slants = [0.0; 27];
+    let mut i = 0;
+    while i < 27 {
+        slants[i] = (i as f32 - 13.0) * 0.1;
+        i += 1;
+    }
+    slants
+};
+
+/// The gradient of the density along s, blurred a little; 0 outside of the photo.
+pub fn gradient_along(density: &Plane, sigma: f32) -> Plane {
+    let (width, height) = density.dimensions();
+    let filled = Plane::from_fn(width, height, |x, y| {
+        let value = density.get_pixel(x, y)[0];
+        Luma([if value.is_nan() { 0.0 } else { value }])
+    });
+    let smooth = gaussian_blur_f32(&filled, sigma);
+    Plane::from_fn(width, height, |x, y| {
+        if x == 0 || x + 1 >= width {
+            return Luma([0.0]);
+        }
+        // a NaN within reach of the blur must not make an edge
+        let reach = (3.0 * sigma).ceil() as u32 + 1;
+        let near = |xx: u32| density.get_pixel(xx.min(width - 1), y)[0].is_nan();
+        let near_t = |yy: u32| density.get_pixel(x, yy.min(height - 1))[0].is_nan();
+        if near(x.saturating_sub(reach))
+            || near(x + reach)
+            || near_t(y.saturating_sub(reach))
+            || near_t(y + reach)
+        {
+            return Luma([0.0]);
+        }
+        Luma([(smooth.get_pixel(x + 1, y)[0] - smooth.get_pixel(x - 1, y)[0]) / 2.0])
+    })
+}
+
+/// What one block along the strip shows.
+#[derive(Debug, Clone)]
+pub struct Block {
+    /// Middle of the block, strip columns.
+    pub column: f64,
+    /// Slant of the shafts there: columns per row.
+    pub slant: f32,
+    /// Amplitude of the shafts over the rows.
+    pub amplitude: Vec<f32>,
+    /// The level of the amplitude on shafts.
+    pub level: f32,
+    /// The level without shafts.
+    pub floor: f32,
+    /// Row of the bases, once found.
+    pub row: f64,
+}
+
+/// Mean square of the slanted average of `gradient` over columns `from..to` at `row`.
+fn coherent_energy(gradient: &Plane, from: usize, to: usize, row: usize, slant: f32) -> f32 {
+    let width = gradient.width() as usize;
+    let raw = gradient.as_raw();
+    let mut line = vec![0.0_f32; to - from];
+    for tau in -HALF..=HALF {
+        let y = row as isize + tau;
+        if y < 0 || y >= gradient.height() as isize {
+            continue;
+        }
+        let shift = (slant * tau as f32).round() as isize;
+        let start = from as isize + shift;
+        let base = y as usize * width;
+        for (i, value) in line.iter_mut().enumerate() {
+            let x = start + i as isize;
+            if x >= 0 && (x as usize) < width {
+                *value += raw[base + x as usize];
+            }
+        }
+    }
+    let n = (2 * HALF + 1) as f32;
+    line.iter().map(|v| (v / n).powi(2)).sum::<f32>() / line.len() as f32
+}
+
+/// Looks at a strip block by block: slant and amplitude of the shafts.
+pub fn blocks(strip: &Strip, gradient: &Plane, outside_rows: usize) -> Vec<Block> {
+    let columns = strip.columns();
+    let rows = strip.rows();
+    let count = if columns <= BLOCK {
+        1
+    } else {
+        (columns - BLOCK) / HOP + 1
+    };
+    (0..count)
+        .into_par_iter()
+        .map(|index| {
+            let from = index * HOP;
+            let to = (from + BLOCK).min(columns);
+            // slant: the one with most energy over the rows outside
+            let mut totals = [0.0_f32; SLANTS.len()];
+            let step = HALF as usize;
+            for row in (step..outside_rows.min(rows)).step_by(step) {
+                let energies: Vec<f32> = SLANTS
+                    .iter()
+                    .map(|slant| coherent_energy(gradient, from, to, row, *slant))
+                    .collect();
+                for (total, energy) in totals.iter_mut().zip(&energies) {
+                    *total += energy;
+                }
+            }
+            let best = totals
+                .iter()
+                .enumerate()
+                .max_by(|a, b| a.1.total_cmp(b.1))
+                .map_or(13, |(i, _)| i);
+            let slant = SLANTS[best];
+            let amplitude: Vec<f32> = (0..rows)
+                .map(|row| coherent_energy(gradient, from, to, row, slant).sqrt())
+                .collect();
+            let outside: Vec<f64> = amplitude[..outside_rows.min(rows)]
+                .iter()
+                .filter(|a| **a > 0.0)
+                .map(|a| f64::from(*a))
+                .collect();
+            let level = quantile(&outside, 0.85).unwrap_or(0.0) as f32;
+            let floor = quantile(&outside, 0.05).unwrap_or(0.0) as f32;
+            Block {
+                column: (from + to) as f64 / 2.0,
+                slant,
+                amplitude,
+                level,
+                floor,
+                row: 0.0,
+            }
+        })
+        .collect()
+}
+
+/// Shafts bend away from the common slant: further out this share of their amplitude is enough.
+const FAR_SHARE: f32 = 0.5;
+
+/// Finds the row of the bases through all blocks: the path of the steepest fall of the amplitude.
+///
+/// `latest` is the last row that may hold bases; `window` the rows compared on either side.
+pub fn follow_row(blocks: &mut [Block], latest: usize, window: usize) {
+    let Some(rows) = blocks.first().map(|b| b.amplitude.len()) else {
+        return;
+    };
+    let latest = latest.min(rows.saturating_sub(window + 1));
+    let reference: Vec<f64> = blocks.iter().map(|b| f64::from(b.level)).collect();
+    let common = quantile(&reference, 0.6).unwrap_or(1.0).max(1e-9) as f32;
+    let steps: Vec<Vec<f32>> = blocks
+        .iter()
+        .map(|block| {
+            let mut sums = vec![0.0_f32];
+            for a in &block.amplitude {
+                sums.push(sums[sums.len() - 1] + a.min(1.5 * common));
+            }
+            (0..=latest)
+                .map(|row| {
+                    if row < window {
+                        return -1.0;
+                    }
+                    let near = (sums[row] - sums[row - window]) / window as f32;
+                    // shafts are long: what ends here must also be there further out, which the
+                    // notches of the epidermis and the tips of new setae are not
+                    let outer = row.saturating_sub(3 * window);
+                    let far =
+                        (sums[row - window] - sums[outer]) / (row - window - outer).max(1) as f32;
+                    let before = near.min(far / FAR_SHARE);
+                    let after = (sums[row + window] - sums[row]) / window as f32;
+                    (before - after) / common
+                })
+                .collect()
+        })
+        .collect();
+    // best path: each block may differ from the one before by some rows, at a price
+    let price = 0.02_f32;
+    let reach = 24_usize;
+    let mut best = vec![steps[0].clone()];
+    let mut from: Vec<Vec<usize>> = vec![Vec::new()];
+    for step in &steps[1..] {
+        let last = &best[best.len() - 1];
+        let mut now = Vec::with_capacity(latest + 1);
+        let mut back = Vec::with_capacity(latest + 1);
+        for (row, gain) in step.iter().enumerate() {
+            let low = row.saturating_sub(reach);
+            let high = (row + reach).min(latest);
+            let mut top = (f32::NEG_INFINITY, row);
+            for (previous, value) in last.iter().enumerate().take(high + 1).skip(low) {
+                let value = value - price * previous.abs_diff(row) as f32;
+                if value > top.0 {
+                    top = (value, previous);
+                }
+            }
+            now.push(top.0 + gain);
+            back.push(top.1);
+        }
+        best.push(now);
+        from.push(back);
+    }
+    let end = best[best.len() - 1]
+        .iter()
+        .enumerate()
+        .max_by(|a, b| a.1.total_cmp(b.1))
+        .map_or(0, |(row, _)| row);
+    let mut row = end;
+    for index in (0..blocks.len()).rev() {
+        blocks[index].row = row as f64;
+        if index > 0 {
+            row = from[index][row];
+        }
+    }
+}
+
+/// The slant of the shafts within `rows`, block by block, in finer steps.
+pub fn slants(strip: &Strip, gradient: &Plane, rows: std::ops::Range<usize>) -> Vec<(f64, f64)> {
+    let columns = strip.columns();
+    let length = (2 * BLOCK).min(columns);
+    let count = (columns - length) / HOP + 1;
+    (0..count)
+        .into_par_iter()
+        .map(|index| {
+            let from = index * HOP;
+            let to = from + length;
+            let totals: Vec<f32> = (-24..=24)
+                .map(|k| {
+                    rows.clone()
+                        .step_by(HALF as usize)
+                        .map(|row| coherent_energy(gradient, from, to, row, k as f32 * 0.05))
+                        .sum()
+                })
+                .collect();
+            let best = totals
+                .iter()
+                .enumerate()
+                .max_by(|a, b| a.1.total_cmp(b.1))
+                .map_or(24, |(i, _)| i);
+            ((from + to) as f64 / 2.0, (best as f64 - 24.0) * 0.05)
+        })
+        .collect()
+}
+
+/// The slant at a column, linear between blocks.
+pub fn slant_at(blocks: &[(f64, f64)], column: f64) -> f64 {
+    let after = blocks.partition_point(|block| block.0 < column);
+    if blocks.is_empty() {
+        0.0
+    } else if after == 0 {
+        blocks[0].1
+    } else if after == blocks.len() {
+        blocks[after - 1].1
+    } else {
+        let (a, b) = (blocks[after - 1], blocks[after]);
+        a.1 + (b.1 - a.1) * (column - a.0) / (b.0 - a.0)
+    }
+}

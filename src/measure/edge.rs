@@ -1,0 +1,142 @@
+//! The edge of the epidermis: where, going inward from the base line, the tissue is half there.
+
+use crate::margin::patch;
+use crate::margin::patch::Patch;
+use crate::margin::patch::ROWS;
+use crate::statistics::robust::median;
+use crate::statistics::robust::quantile;
+
+/// From here inward the edge is looked for on the axis of the seta, in base widths: nearer to the
+/// base the bar and the cones hide it, and it is read beside the seta.
+const BESIDE_BELOW: f64 = 1.1;
+
+/// Density along a seta, row by row of its patch; NaN outside of the photo.
+pub type Along = Vec<f64>;
+
+/// Mixed density of a patch over |u| from `from` to `to`, row by row, a little smoothed.
+pub fn along(patch: &Patch, weights: [f32; 3], from: f64, to: f64) -> Along {
+    let raw: Along = (0..ROWS)
+        .map(|row| patch.across(row, weights, from, to).unwrap_or(f64::NAN))
+        .collect();
+    (0..ROWS)
+        .map(|i| {
+            let near = &raw[i.saturating_sub(1)..(i + 2).min(ROWS)];
+            near.iter().sum::<f64>() / near.len() as f64
+        })
+        .collect()
+}
+
+/// The median of several profiles, row by row.
+pub fn median_along(profiles: &[&Along]) -> Along {
+    (0..ROWS)
+        .map(|row| {
+            let values: Vec<f64> = profiles
+                .iter()
+                .map(|p| p[row])
+                .filter(|v| !v.is_nan())
+                .collect();
+            if values.len() * 2 >= profiles.len() {
+                median(&values).unwrap_or(f64::NAN)
+            } else {
+                f64::NAN
+            }
+        })
+        .collect()
+}
+
+fn known(profile: &Along, from: f64, to: f64) -> Vec<f64> {
+    let a = patch::row_of(from).round().max(0.0) as usize;
+    let b = (patch::row_of(to).round().max(0.0) as usize).min(ROWS - 1);
+    if a > b {
+        return Vec::new();
+    }
+    profile[a..=b]
+        .iter()
+        .copied()
+        .filter(|v| !v.is_nan())
+        .collect()
+}
+
+/// Levels of density on both sides of the edge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Levels {
+    /// Between the base line and the epidermis: the old cuticle.
+    pub clear: f64,
+    /// The epidermis just inside its edge.
+    pub tissue: f64,
+}
+
+impl Levels {
+    fn half(self) -> f64 {
+        0.5 * (self.clear + self.tissue)
+    }
+}
+
+/// The first lasting crossing of `level` inside of `from`, in base widths, sub-grid.
+fn crossing(profile: &Along, level: f64, from: f64, to: f64, lasting: f64) -> Option<f64> {
+    let a = patch::row_of(from).round().max(1.0) as usize;
+    let b = (patch::row_of(to).round().max(0.0) as usize).min(ROWS - 1);
+    for row in a..=b {
+        let value = profile[row];
+        if value.is_nan() || value < level {
+            continue;
+        }
+        let v = patch::v_of(row as f64);
+        let after = known(profile, v, v + lasting);
+        let above = after.iter().filter(|d| **d >= level).count();
+        if after.is_empty() || above * 10 < after.len() * 7 {
+            continue;
+        }
+        let before = profile[row - 1];
+        if row == a || before.is_nan() || before >= level {
+            return Some(v);
+        }
+        return Some(patch::v_of(row as f64 - (value - level) / (value - before)));
+    }
+    None
+}
+
+/// The edge in a median profile with the levels on both sides, `v` in base widths.
+///
+/// `None` where no tissue is met within view.
+pub fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
+    let outside = known(profile, start - 0.35, start + 0.1);
+    let inside = known(profile, start, 13.0);
+    let high = quantile(&inside, 0.95)?;
+    let mut clear = median(&outside)?.min(quantile(&inside, 0.1)?);
+    let mut edge = crossing(profile, clear + 0.4 * (high - clear), start, 13.0, 0.6)?;
+    let mut levels = Levels {
+        clear,
+        tissue: high,
+    };
+    for _ in 0..2 {
+        let tissue = known(profile, edge + 0.35, edge + 1.6);
+        let tissue = median(&tissue)?;
+        if edge > start + 0.5 {
+            let gap = known(profile, (start + 0.1).max(edge - 2.0), edge - 0.35);
+            clear = median(&gap).unwrap_or(clear);
+        }
+        levels = Levels { clear, tissue };
+        if tissue <= clear {
+            return None;
+        }
+        edge = crossing(profile, levels.half(), start, 13.0, 0.5)?;
+    }
+    Some((edge, levels))
+}
+
+/// The edge of one profile near the common edge, in base widths.
+pub fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Option<f64> {
+    let reach = (0.3 * common).clamp(0.6, 2.0);
+    let from = (common - reach).max(start);
+    let to = common + reach;
+    let own = known(profile, (common + 0.3).max(start), common + reach + 1.0);
+    let tissue = 0.5 * (levels.tissue + median(&own)?);
+    let level = 0.5 * (levels.clear + tissue);
+    crossing(profile, level, from, to, 0.4)
+}
+
+/// Says whether an edge so near to the base is read beside the seta rather than in line with it.
+pub fn beside(edge: f64) -> bool {
+    edge < BESIDE_BELOW
+}

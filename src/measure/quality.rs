@@ -1,0 +1,125 @@
+//! What makes a photo unreadable, before and after measuring.
+
+use crate::margin::Tip;
+use crate::measure::Measurements;
+use crate::measure::Refusal;
+use crate::micrograph::Micrograph;
+use crate::micrograph::light::LinearLight;
+use crate::statistics::robust::quantile;
+use crate::statistics::robust::spread;
+
+/// Fewest setae that make a reading.
+pub const FEWEST_SETAE: usize = 5;
+/// Fewest pixels across a base.
+pub const FEWEST_PIXELS: f64 = 5.0;
+
+/// Refuses photos with too little light, and those where most of the picture is at the top.
+///
+/// # Errors
+/// [`Refusal::TooDark`] or [`Refusal::BurntOut`].
+pub fn light_enough(micrograph: &Micrograph) -> Result<(), Refusal> {
+    let long = micrograph.width().max(micrograph.height());
+    let light = LinearLight::of(micrograph, long.div_ceil(160));
+    let mut brightest: Vec<f64> = Vec::new();
+    for ((r, g), b) in light.planes()[0]
+        .as_raw()
+        .iter()
+        .zip(light.planes()[1].as_raw())
+        .zip(light.planes()[2].as_raw())
+    {
+        brightest.push(f64::from(r.max(*g).max(*b)));
+    }
+    let high = quantile(&brightest, 0.95).unwrap_or(0.0);
+    let low = quantile(&brightest, 0.1).unwrap_or(0.0);
+    if high < 0.02 {
+        return Err(Refusal::TooDark);
+    }
+    if low > 0.985 {
+        return Err(Refusal::BurntOut);
+    }
+    Ok(())
+}
+
+/// Refuses what was found but is no uropod tip that could be measured.
+///
+/// # Errors
+/// The fitting [`Refusal`].
+pub fn plausible(tip: &Tip) -> Result<(), Refusal> {
+    if tip.setae.len() < FEWEST_SETAE {
+        return Err(Refusal::TooFewSetae);
+    }
+    if tip.width < FEWEST_PIXELS {
+        return Err(Refusal::TooFewPixelsPerSeta);
+    }
+    Ok(())
+}
+
+/// Refuses what was measured but hangs together badly.
+///
+/// # Errors
+/// The fitting [`Refusal`].
+pub fn readable(
+    micrograph: &Micrograph,
+    tip: &Tip,
+    measurements: &Measurements,
+) -> Result<(), Refusal> {
+    let widths: Vec<f64> = tip.setae.iter().map(|s| s.width / tip.width).collect();
+    let ratio = measurements.spacing.get() / measurements.base_width.get();
+    if !(1.15..=9.0).contains(&ratio) {
+        return Err(Refusal::NotAUropodTip);
+    }
+    if spread(&widths).unwrap_or(1.0) > 0.35 {
+        return Err(Refusal::NotAUropodTip);
+    }
+    if measurements.measure("gap_base_widths").is_none() {
+        return Err(Refusal::NotAUropodTip);
+    }
+    if !bases_show(measurements) {
+        return Err(if sharpness(micrograph) < SHARP {
+            Refusal::OutOfFocus
+        } else {
+            Refusal::NotAUropodTip
+        });
+    }
+    Ok(())
+}
+
+/// Least height of the base line, relative to the walls, that shows.
+const LINE_SHOWS: f64 = 0.12;
+/// Least optical density of pigment that shows.
+const PIGMENT_SHOWS_OD: f64 = 0.03;
+/// Below this share of an edge's height within one pixel nothing in the photo is sharp.
+const SHARP: f64 = 0.2;
+
+/// Every base has a base line or pigment, whatever its stage.
+fn bases_show(measurements: &Measurements) -> bool {
+    let at_least = |name: &str, least: f64| {
+        measurements
+            .measure(name)
+            .is_none_or(|measured| measured.value >= least)
+    };
+    at_least("base_line", LINE_SHOWS)
+        || at_least("base_pigment_od", PIGMENT_SHOWS_OD)
+        || at_least("lumen_pigment_od", PIGMENT_SHOWS_OD)
+}
+
+/// The steepest steps over one pixel, as a share of the highest steps over twenty-four.
+fn sharpness(micrograph: &Micrograph) -> f64 {
+    let light = LinearLight::of(micrograph, 1);
+    let green = &light.planes()[1];
+    let width = green.width() as usize;
+    let step = |apart: usize| {
+        let steps: Vec<f64> = green
+            .as_raw()
+            .chunks(width)
+            .step_by(4)
+            .flat_map(|row| {
+                row.iter()
+                    .zip(row.iter().skip(apart))
+                    .map(|(a, b)| f64::from((a - b).abs()))
+            })
+            .collect();
+        quantile(&steps, 0.998).unwrap_or(0.0)
+    };
+    step(1) / step(24).max(1e-6)
+}
