@@ -307,7 +307,20 @@ fn outlines(mask: &Mask, view: &Mask, light: &LinearLight) -> Vec<Outline> {
         })
     };
     let mut pieces = Vec::new();
-    for contour in find_contours::<i32>(mask) {
+    // a frame of one empty pixel, since a contour is found only where something lies left of it
+    let framed = Mask::from_fn(mask.width() + 2, mask.height() + 2, |x, y| {
+        let inside = x > 0 && y > 0 && x <= mask.width() && y <= mask.height();
+        Luma([if inside {
+            mask.get_pixel(x - 1, y - 1)[0]
+        } else {
+            0
+        }])
+    });
+    for mut contour in find_contours::<i32>(&framed) {
+        for point in &mut contour.points {
+            point.x -= 1;
+            point.y -= 1;
+        }
         let points = &contour.points;
         let n = points.len();
         if n < 30 {

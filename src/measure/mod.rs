@@ -20,6 +20,7 @@ use crate::margin::working_factor;
 use crate::measure::edge::Along;
 use crate::measure::edge::Levels;
 use crate::measure::seta::SetaMeasures;
+use crate::measure::seta::Unevenness;
 use crate::micrograph::Micrograph;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::median;
@@ -124,6 +125,8 @@ pub struct Measurements {
     pub spacing: Pixels,
     /// The measures over the setae, in the order of [`MEASURES`].
     pub measures: [Option<Measured>; MEASURES.len()],
+    /// How unlike the setae are; `None` where too little of the shafts is in view.
+    pub unevenness: Option<Unevenness>,
 }
 
 impl Measurements {
@@ -248,6 +251,7 @@ fn measure_tip(micrograph: &Micrograph, tip: &Tip) -> Measurements {
         base_width: Pixels::new(width),
         spacing: Pixels::new(spacing),
         measures,
+        unevenness: seta::unevenness(&patches, weights),
     }
 }
 

@@ -9,6 +9,7 @@ use crate::measure::MEASURES;
 use crate::measure::edge::Levels;
 use crate::statistics::robust::median;
 use crate::statistics::robust::quantile;
+use crate::statistics::robust::spread;
 
 /// What the measures of one seta are judged against: levels over the whole photo.
 #[derive(Debug, Clone)]
@@ -96,6 +97,37 @@ fn leaning_pattern(patch: &Patch, weights: [f32; 3], v: (f64, f64)) -> Option<f6
         .into_iter()
         .filter_map(|lean| pattern(patch, weights, v, lean))
         .max_by(f64::total_cmp)
+}
+
+/// How unlike the setae of a photo are among themselves, and what lies beside them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unevenness {
+    /// Spread of the darkening of the setae against what lies beside them, over its middle.
+    pub shafts: f64,
+    /// Spread of the density beside the shafts, over the middle darkening.
+    pub beside: f64,
+    /// Density beside the shafts, over the middle darkening.
+    pub veil: f64,
+}
+
+/// Compares the shafts of a photo with one another; `None` where too little of them is in view.
+pub fn unevenness(patches: &[Patch], weights: [f32; 3]) -> Option<Unevenness> {
+    let seen: Vec<(f64, f64)> = patches
+        .iter()
+        .filter_map(|p| {
+            let beside = region(p, weights, ON_SHAFT, (0.66, 0.9))?;
+            let shaft = region(p, weights, ON_SHAFT, (0.0, 0.5))?;
+            Some((shaft - beside, beside))
+        })
+        .collect();
+    let darker: Vec<f64> = seen.iter().map(|s| s.0).collect();
+    let beside: Vec<f64> = seen.iter().map(|s| s.1).collect();
+    let middle = median(&darker)?.max(0.002);
+    Some(Unevenness {
+        shafts: spread(&darker)? / middle,
+        beside: spread(&beside)? / middle,
+        veil: median(&beside)? / middle,
+    })
 }
 
 /// Levels over all setae of a photo.

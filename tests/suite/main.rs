@@ -24,6 +24,8 @@ mod layers;
 mod logistic;
 mod model;
 mod multinomial;
+mod negatives;
+mod painted;
 mod plans;
 mod posterior;
 mod reference;

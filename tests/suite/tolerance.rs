@@ -54,3 +54,16 @@ pub(crate) const TABULATED: f64 = 1e-9;
 /// Fitted probabilities: two independent solvers of scikit-learn and scipy differ by up to 1.3e-7
 /// on the same objective, and ours stops where the gradient is below 1e-8.
 pub(crate) const LOGISTIC: f64 = 1e-6;
+
+/// Base width against the painted one: the reader sees the middle of the walls and takes them for an
+/// eighth of a width thick; walls of 3 µm on setae of 16 µm, and blur on top, are up to this much more.
+pub(crate) const WIDTH_SHARE: f64 = 0.16;
+
+/// Gap against the painted one, as a share: half of what neighbouring setae differ by (10-15 %).
+pub(crate) const GAP_SHARE: f64 = 0.06;
+
+/// Gap against the painted one, in pixels on top of the share: the soft edge of the epidermis.
+pub(crate) const GAP_PIXELS: f64 = 3.0;
+
+/// The same tip photographed otherwise: an eighth of the narrowest span of a gap (D0, 1.2 widths).
+pub(crate) const SAME_GAP_BASE_WIDTHS: f64 = 0.15;
