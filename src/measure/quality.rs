@@ -75,10 +75,7 @@ pub fn readable(
     if measurements.measure("gap_base_widths").is_none() {
         return Err(Refusal::NotAUropodTip);
     }
-    if !hangs_together(tip, measurements) {
-        return Err(Refusal::NotAUropodTip);
-    }
-    if !bases_show(measurements) {
+    if !hangs_together(tip, measurements) || !bases_show(measurements) {
         return Err(if sharpness(micrograph) < SHARP {
             Refusal::OutOfFocus
         } else {

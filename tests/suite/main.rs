@@ -19,6 +19,7 @@ mod colour;
 mod cycle;
 mod decode;
 mod drawing;
+mod filters;
 mod forecast;
 mod layers;
 mod logistic;
