@@ -121,8 +121,8 @@ fn tell(failure: &Failure) {
     let mut last = String::new();
     for error in failure.chain() {
         let message = error.to_string();
-        // A transparent error repeats its source.
-        if message != last {
+        // A transparent error repeats its source, and some quote it.
+        if !last.contains(&message) {
             text.push_str(": ");
             text.push_str(&message);
         }

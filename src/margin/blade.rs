@@ -35,26 +35,8 @@ pub struct Blade {
     pub field: LightField,
     /// Pieces of the outline, longest first.
     pub outlines: Vec<Outline>,
-    /// Tissue (255) or not (0), coarse.
-    pub tissue: Mask,
-    /// Inside the field of view (255) or in the dark of an eyepiece (0), coarse.
-    pub view: Mask,
-    /// Photo pixels per pixel of the coarse masks.
+    /// Photo pixels per pixel of the coarse copy: how closely the outlines are known.
     pub factor: u32,
-    /// Middle of the tissue's optical density.
-    pub tissue_density: f64,
-}
-
-impl Blade {
-    /// Says whether a photo position lies in view, `rim` photo pixels away from any dark rim or not.
-    pub fn in_view(&self, photo: Point) -> bool {
-        look_up(&self.view, self.factor, photo)
-    }
-
-    /// Says whether a photo position lies in the tissue.
-    pub fn in_tissue(&self, photo: Point) -> bool {
-        look_up(&self.tissue, self.factor, photo)
-    }
 }
 
 fn look_up(mask: &Mask, factor: u32, photo: Point) -> bool {
@@ -84,11 +66,8 @@ pub fn find_blade(micrograph: &Micrograph) -> Option<Blade> {
     let mut field = LightField::fit(&light, Form::Stiff, &start)?;
     for form in [Form::Stiff, Form::Quadratic, Form::Quadratic] {
         let found = tissue_mask(&light, &field, &view)?;
-        let around = imageproc::morphology::dilate(
-            &found.mask,
-            imageproc::distance_transform::Norm::LInf,
-            3,
-        );
+        let around =
+            imageproc::morphology::dilate(&found, imageproc::distance_transform::Norm::LInf, 3);
         let outside =
             |x: u32, y: u32| f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y);
         if let Some(better) = LightField::fit(&light, form, &outside) {
@@ -96,14 +75,10 @@ pub fn find_blade(micrograph: &Micrograph) -> Option<Blade> {
         }
     }
     let found = tissue_mask(&light, &field, &view)?;
-    let outlines = outlines(&found.mask, &view, &light);
     Some(Blade {
         field,
-        outlines,
-        tissue: found.mask,
-        view,
+        outlines: outlines(&found, &view, &light),
         factor: light.factor(),
-        tissue_density: found.density,
     })
 }
 
@@ -189,13 +164,8 @@ fn calm_level(texture: &Plane, view: &Mask) -> Option<f64> {
     Some(quantile(&seen, 0.1)?.max(0.003))
 }
 
-struct Tissue {
-    mask: Mask,
-    density: f64,
-}
-
-/// Tissue by density, thin dark structures such as setae opened away.
-fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<Tissue> {
+/// Tissue (255) or not (0) by density, thin dark structures such as setae opened away.
+fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<Mask> {
     let (width, height) = (light.width(), light.height());
     let density = Plane::from_fn(width, height, |x, y| {
         if view.get_pixel(x, y)[0] == 0 {
@@ -224,11 +194,7 @@ fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<T
     let solid = Mask::from_fn(width, height, |x, y| {
         Luma([255 * u8::from(opened.get_pixel(x, y)[0] >= level)])
     });
-    let mask = without_arms(&without_specks(&solid), view);
-    Some(Tissue {
-        mask,
-        density: middle,
-    })
+    Some(without_arms(&without_specks(&solid), view))
 }
 
 /// Radius of the disc that must fit into the blade everywhere, coarse pixels: filled shafts of a big
@@ -279,13 +245,13 @@ fn without_specks(mask: &Mask) -> Mask {
         })
     };
     let mut kept = keep(mask);
-    image_invert(&mut kept);
+    invert(&mut kept);
     let mut filled = keep(&kept);
-    image_invert(&mut filled);
+    invert(&mut filled);
     filled
 }
 
-fn image_invert(mask: &mut Mask) {
+fn invert(mask: &mut Mask) {
     for value in mask.iter_mut() {
         *value = 255 - *value;
     }

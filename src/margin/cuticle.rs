@@ -17,7 +17,7 @@ const WINDOW: usize = 150;
 pub fn trace_cuticle(
     strip: &Strip,
     density: &Plane,
-    near: &impl Fn(f64) -> f64,
+    near: f64,
     before: usize,
     after: usize,
 ) -> Vec<(f64, f64)> {
@@ -26,27 +26,24 @@ pub fn trace_cuticle(
     let mut from = 0;
     while from + WINDOW <= columns {
         let middle = (from + WINDOW / 2) as f64;
-        let row = near(middle);
-        if let Some(line) = window_line(density, (from, from + WINDOW), row, before, after) {
+        if let Some(line) = window_line(density, (from, from + WINDOW), near, before, after) {
             found.push((middle, line));
         }
         from += WINDOW / 2;
     }
-    keep_agreeing(found, near)
+    keep_agreeing(found)
 }
 
-/// Drops windows that stand far off the others, relative to the row.
-fn keep_agreeing(found: Vec<(f64, f64)>, near: &impl Fn(f64) -> f64) -> Vec<(f64, f64)> {
-    let offsets: Vec<f64> = found.iter().map(|(c, r)| r - near(*c)).collect();
-    let (Some(centre), Some(width)) = (median(&offsets), spread(&offsets)) else {
+/// Drops windows that stand far off the others.
+fn keep_agreeing(found: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
+    let rows: Vec<f64> = found.iter().map(|found| found.1).collect();
+    let (Some(centre), Some(width)) = (median(&rows), spread(&rows)) else {
         return found;
     };
     let limit = (3.0 * width).max(6.0);
     found
         .into_iter()
-        .zip(offsets)
-        .filter(|(_, offset)| (offset - centre).abs() <= limit)
-        .map(|(point, _)| point)
+        .filter(|(_, row)| (row - centre).abs() <= limit)
         .collect()
 }
 

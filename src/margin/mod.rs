@@ -90,8 +90,6 @@ pub struct Tip {
     pub blade: Blade,
     /// The setae along the margin.
     pub setae: Vec<SetaFrame>,
-    /// The strip along the outer line of the cuticle.
-    pub strip: Strip,
     /// Usual outer width of a seta, photo pixels.
     pub width: f64,
     /// Weights that mix the channels to one density.
@@ -163,7 +161,7 @@ fn guess_row(
 /// Finds the tip in a micrograph.
 ///
 /// # Errors
-/// A refusal when there is no margin with setae in view.
+/// A [`Lack`] when there is no margin with setae in view.
 pub fn find_tip(micrograph: &Micrograph) -> Result<Tip, Lack> {
     let blade = find_blade(micrograph).ok_or(Lack::NoMargin)?;
     let long = f64::from(micrograph.width().max(micrograph.height()));
@@ -185,7 +183,7 @@ pub fn find_tip(micrograph: &Micrograph) -> Result<Tip, Lack> {
     );
     let density = strip.mixed(weights);
     let zero = strip.row(0.0);
-    let line = cuticle::trace_cuticle(&strip, &density, &|_| zero, 70, 12);
+    let line = cuticle::trace_cuticle(&strip, &density, zero, 70, 12);
     let points: Vec<Point> = line.iter().map(|(c, r)| strip.photo(*c, *r)).collect();
     let depths: Vec<f64> = line.iter().map(|(_, r)| (zero - r) * step).collect();
     let (along, depth) = if points.len() >= 4 {
@@ -194,8 +192,8 @@ pub fn find_tip(micrograph: &Micrograph) -> Result<Tip, Lack> {
     } else {
         (guess.axis, 0.0)
     };
-    let tip = find_setae(&light, blade, weights, &along, step)?;
-    settle_feet(micrograph, tip, depth)
+    let (setae, strip) = find_setae(&light, &blade, weights, &along)?;
+    settle_feet(micrograph, setae, &strip, depth, Looked { blade, weights })
 }
 
 fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Extent {
@@ -209,13 +207,14 @@ fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Exten
     }
 }
 
+/// The setae along the outer line of the cuticle, their origins on it, and the strip along it.
 fn find_setae(
     light: &LinearLight,
-    blade: Blade,
+    blade: &Blade,
     weights: [f32; 3],
     along: &Polyline,
-    step: f64,
-) -> Result<Tip, Lack> {
+) -> Result<(Vec<SetaFrame>, Strip), Lack> {
+    let step = f64::from(light.factor());
     let strip = Strip::sample(
         light,
         &blade.field,
@@ -233,10 +232,10 @@ fn find_setae(
         foot: shafts::band_profile(&density, zero, (0.0, 0.6 * width), &slant),
     };
     let (width, places) = shafts::find_width(&profile, 3.5, 90.0).ok_or(Lack::NoMargin)?;
-    let found = shafts::fit_shafts(&density, zero, width, &places, 0.0, &slant);
+    let found = shafts::fit_shafts(&density, zero, width, &places, &slant);
     let strengths: Vec<f64> = found.iter().map(|s| f64::from(s.strength)).collect();
     let usual = quantile(&strengths, 0.5).unwrap_or(1.0).max(1e-9);
-    let setae: Vec<SetaFrame> = found
+    let setae = found
         .iter()
         .map(|shaft| {
             let origin = strip.photo(shaft.column, zero);
@@ -252,48 +251,51 @@ fn find_setae(
             }
         })
         .collect();
-    Ok(Tip {
-        blade,
-        setae,
-        strip,
-        width: 0.0,
-        weights,
-    })
+    Ok((setae, strip))
+}
+
+/// What the coarse look told, on its way into the tip.
+struct Looked {
+    blade: Blade,
+    weights: [f32; 3],
 }
 
 /// Finds the feet of setae whose origins lie on the outer line of the cuticle, and their width.
 ///
 /// `depth` is how far inside that line, in photo pixels, the shafts seemed to end at first sight.
-fn settle_feet(micrograph: &Micrograph, mut tip: Tip, depth: f64) -> Result<Tip, Lack> {
-    let widths: Vec<f64> = tip.setae.iter().map(|s| s.width).collect();
+fn settle_feet(
+    micrograph: &Micrograph,
+    mut setae: Vec<SetaFrame>,
+    strip: &Strip,
+    depth: f64,
+    looked: Looked,
+) -> Result<Tip, Lack> {
+    let Looked { blade, weights } = looked;
+    let widths: Vec<f64> = setae.iter().map(|s| s.width).collect();
     let mut width = quantile(&widths, 0.5).ok_or(Lack::TooFewSetae)?;
     let light = LinearLight::of(micrograph, working_factor(width));
     let sample = |setae: &[SetaFrame], width: f64| -> Vec<Patch> {
         setae
             .par_iter()
-            .map(|seta| Patch::sample(&light, &tip.blade.field, seta, width))
+            .map(|seta| Patch::sample(&light, &blade.field, seta, width))
             .collect()
     };
-    let patches = sample(&tip.setae, width);
-    let factor = foot::width_factor(&patches, tip.weights);
+    let factor = foot::width_factor(&sample(&setae, width), weights);
     width *= factor;
-    let patches = sample(&tip.setae, width);
-    let offsets = foot::base_offsets(&patches, tip.weights, depth / width).ok_or(Lack::NoMargin)?;
-    tip.setae = tip
-        .setae
-        .iter()
-        .zip(offsets)
-        .map(|(seta, offset)| SetaFrame {
-            width: seta.width * factor,
-            ..foot::moved(seta, offset, width)
-        })
-        .collect();
-    for seta in &mut tip.setae {
-        let (s, _) = tip.strip.map().locate(seta.origin);
-        seta.beneath = tip.strip.map().frame(s).1;
+    let patches = sample(&setae, width);
+    let offsets = foot::base_offsets(&patches, weights, depth / width).ok_or(Lack::NoMargin)?;
+    for (seta, offset) in setae.iter_mut().zip(offsets) {
+        *seta = foot::moved(seta, offset, width);
+        seta.width *= factor;
+        let (s, _) = strip.map().locate(seta.origin);
+        seta.beneath = strip.map().frame(s).1;
     }
-    tip.width = width;
-    Ok(tip)
+    Ok(Tip {
+        blade,
+        setae,
+        width,
+        weights,
+    })
 }
 
 /// How much smaller a photo may be taken where setae are `width` pixels wide.

@@ -65,8 +65,6 @@ pub struct Block {
     pub amplitude: Vec<f32>,
     /// The level of the amplitude on shafts.
     pub level: f32,
-    /// The level without shafts.
-    pub floor: f32,
     /// Row of the bases, once found.
     pub row: f64,
 }
@@ -136,13 +134,11 @@ pub fn blocks(strip: &Strip, gradient: &Plane, outside_rows: usize) -> Vec<Block
                 .map(|a| f64::from(*a))
                 .collect();
             let level = quantile(&outside, 0.85).unwrap_or(0.0) as f32;
-            let floor = quantile(&outside, 0.05).unwrap_or(0.0) as f32;
             Block {
                 column: (from + to) as f64 / 2.0,
                 slant,
                 amplitude,
                 level,
-                floor,
                 row: 0.0,
             }
         })

@@ -218,7 +218,7 @@ impl Trial {
     }
 }
 
-/// Finds the base width (in columns) and the columns of the setae at the middle of the shaft band.
+/// Finds the base width (in columns) and the columns of the setae at t = 0.
 ///
 /// `profile_at` gives the profiles for a width under trial. Of the widths at which the score has a
 /// peak, the one with the highest weighed score is taken.
@@ -287,13 +287,12 @@ fn steepest(slope: &[f32], at: f64, reach: f64, sign: f32) -> Option<(f64, f32)>
 
 /// Follows each seta outward from its foot, band by band, and fits its axis and width.
 ///
-/// `places` are columns at `middle` rows from t = 0; bands are centred at the given rows.
+/// `places` are columns at t = 0, as are those of the profiles.
 pub fn fit_shafts(
     density: &Plane,
     zero_row: f64,
     width: f64,
     places: &[(f64, f32)],
-    middle: f64,
     slant: &impl Fn(f64) -> f64,
 ) -> Vec<Shaft> {
     let half = (0.3 * width).max(1.5);
@@ -317,7 +316,7 @@ pub fn fit_shafts(
         .iter()
         .filter_map(|(column, strength)| {
             let lean = slant(*column);
-            let at_zero = column - lean * middle;
+            let at_zero = *column;
             let mut points: Vec<(f64, f64, f64)> = Vec::new();
             for (centre, slope) in centres.iter().zip(&slopes) {
                 let left = steepest(slope, at_zero - width / 2.0, 0.3 * width, 1.0);

@@ -11,10 +11,10 @@ use crate::statistics::robust::quantile;
 const BESIDE_BELOW: f64 = 1.1;
 
 /// Density along a seta, row by row of its patch; NaN outside of the photo.
-pub type Along = Vec<f64>;
+type Along = Vec<f64>;
 
 /// Mixed density of a patch over |u| from `from` to `to`, row by row, a little smoothed.
-pub fn along(patch: &Patch, weights: [f32; 3], from: f64, to: f64) -> Along {
+fn along(patch: &Patch, weights: [f32; 3], from: f64, to: f64) -> Along {
     let raw: Along = (0..ROWS)
         .map(|row| patch.across(row, weights, from, to).unwrap_or(f64::NAN))
         .collect();
@@ -27,7 +27,7 @@ pub fn along(patch: &Patch, weights: [f32; 3], from: f64, to: f64) -> Along {
 }
 
 /// The median of several profiles, row by row.
-pub fn median_along(profiles: &[&Along]) -> Along {
+fn median_along(profiles: &[&Along]) -> Along {
     (0..ROWS)
         .map(|row| {
             let values: Vec<f64> = profiles
@@ -99,7 +99,7 @@ fn crossing(profile: &Along, level: f64, from: f64, to: f64, lasting: f64) -> Op
 /// The edge in a median profile with the levels on both sides, `v` in base widths.
 ///
 /// `None` where no tissue is met within view.
-pub fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
+fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
     let outside = known(profile, start - 0.35, start + 0.1);
     let inside = known(profile, start, 13.0);
     let high = quantile(&inside, 0.95)?;
@@ -126,7 +126,7 @@ pub fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
 }
 
 /// The edge of one profile near the common edge, in base widths.
-pub fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Option<f64> {
+fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Option<f64> {
     let reach = (0.3 * common).clamp(0.6, 2.0);
     let from = (common - reach).max(start);
     let to = common + reach;
@@ -136,7 +136,78 @@ pub fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Opt
     crossing(profile, level, from, to, 0.4)
 }
 
-/// Says whether an edge so near to the base is read beside the seta rather than in line with it.
-pub fn beside(edge: f64) -> bool {
-    edge < BESIDE_BELOW
+/// The edge of the epidermis over a photo, in base widths from the base line.
+#[derive(Debug, Clone)]
+pub struct Edges {
+    /// The edge over all setae, with the levels on both sides.
+    pub common: Option<(f64, Levels)>,
+    /// The edge beneath each seta.
+    pub own: Vec<Option<f64>>,
+    /// The edge midway between each seta and the next.
+    midway: Vec<Option<f64>>,
+}
+
+impl Edges {
+    /// Finds the edge beneath setae and midway between them.
+    ///
+    /// Near the base it is read beside the setae, where no bar and no cones lie; further in, in line
+    /// with them.
+    pub fn find(patches: &[Patch], middles: &[Option<Patch>], weights: [f32; 3]) -> Self {
+        let profiles = |from: f64, to: f64| -> Vec<Along> {
+            patches
+                .iter()
+                .map(|patch| along(patch, weights, from, to))
+                .collect()
+        };
+        let inline = profiles(0.0, 0.3);
+        let beside = profiles(0.66, 1.0);
+        let over_all = |profiles: &[Along], start: f64| {
+            common_edge(&median_along(&profiles.iter().collect::<Vec<_>>()), start)
+        };
+        let common_beside = over_all(&beside, -0.3);
+        let near = common_beside.is_some_and(|(v, _)| v < BESIDE_BELOW);
+        let common = if near {
+            common_beside
+        } else {
+            over_all(&inline, 0.5).or(common_beside)
+        };
+        let Some((v, levels)) = common else {
+            return Self {
+                common,
+                own: vec![None; patches.len()],
+                midway: vec![None; middles.len()],
+            };
+        };
+        let own = if near {
+            let at = |profile| own_edge(profile, v, levels, -0.3).map(|v| v.max(0.0));
+            beside.iter().map(at).collect()
+        } else {
+            let at = |profile| own_edge(profile, v, levels, 0.45);
+            inline.iter().map(at).collect()
+        };
+        let further = if near { 0.0 } else { 0.2 };
+        let midway = middles
+            .iter()
+            .map(|middle| {
+                let profile = along(middle.as_ref()?, weights, 0.0, 0.4);
+                own_edge(&profile, v + further, levels, -0.3)
+            })
+            .collect();
+        Self {
+            common,
+            own,
+            midway,
+        }
+    }
+
+    /// The levels on both sides of the edge.
+    pub fn levels(&self) -> Option<Levels> {
+        self.common.map(|common| common.1)
+    }
+
+    /// The edges between seta `i` and its two neighbours.
+    pub fn midway_of(&self, i: usize) -> [Option<f64>; 2] {
+        let at = |index: Option<usize>| self.midway.get(index?).copied().flatten();
+        [at(i.checked_sub(1)), at(Some(i))]
+    }
 }

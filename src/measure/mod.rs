@@ -17,8 +17,7 @@ use crate::margin::find_tip;
 use crate::margin::patch;
 use crate::margin::patch::Patch;
 use crate::margin::working_factor;
-use crate::measure::edge::Along;
-use crate::measure::edge::Levels;
+use crate::measure::edge::Edges;
 use crate::measure::seta::SetaMeasures;
 use crate::measure::seta::Unevenness;
 use crate::micrograph::Micrograph;
@@ -179,65 +178,25 @@ fn measure_tip(micrograph: &Micrograph, tip: &Tip) -> Measurements {
         })
         .collect();
     let weights = tip.weights;
-    let inline: Vec<Along> = patches
-        .iter()
-        .map(|p| edge::along(p, weights, 0.0, 0.3))
-        .collect();
-    let beside: Vec<Along> = patches
-        .iter()
-        .map(|p| edge::along(p, weights, 0.66, 1.0))
-        .collect();
-    let midway: Vec<Option<Along>> = middles
-        .iter()
-        .map(|p| p.as_ref().map(|p| edge::along(p, weights, 0.0, 0.4)))
-        .collect();
-    let common_beside = edge::common_edge(
-        &edge::median_along(&beside.iter().collect::<Vec<_>>()),
-        -0.3,
-    );
-    let common_inline =
-        edge::common_edge(&edge::median_along(&inline.iter().collect::<Vec<_>>()), 0.5);
-    let near = common_beside.is_some_and(|(v, _)| edge::beside(v));
-    let common = if near {
-        common_beside
-    } else {
-        common_inline.or(common_beside)
-    };
-    let own = |i: usize| -> Option<f64> {
-        let (v, levels) = common?;
-        if near {
-            edge::own_edge(&beside[i], v, levels, -0.3).map(|v| v.max(0.0))
-        } else {
-            edge::own_edge(&inline[i], v, levels, 0.45)
-        }
-    };
-    let mid = |i: usize| -> Option<f64> {
-        let (v, levels) = common?;
-        let profile = midway.get(i)?.as_ref()?;
-        edge::own_edge(profile, v + if near { 0.0 } else { 0.2 }, levels, -0.3)
-    };
-    let edges: Vec<Option<f64>> = (0..patches.len()).map(own).collect();
-    let mids: Vec<Option<f64>> = (0..middles.len()).map(mid).collect();
-    let levels = common.map(|c| c.1);
-    let reference = seta::reference(&patches, weights, levels);
+    let edges = Edges::find(&patches, &middles, weights);
+    let reference = seta::reference(&patches, weights, edges.levels());
     let setae: Vec<Seta> = tip
         .setae
         .iter()
         .enumerate()
         .map(|(i, frame)| {
-            let before = i.checked_sub(1).and_then(|j| mids[j]);
-            let after = mids.get(i).copied().flatten();
+            let own = edges.own[i];
             let measures = SetaMeasures::take(
                 &patches[i],
                 &reference,
-                common.map(|c| c.0),
-                edges[i],
-                [before, after],
+                own.or_else(|| edges.common.map(|common| common.0)),
+                own,
+                edges.midway_of(i),
             );
             Seta {
                 base: frame.origin,
-                edge: edges[i].map(|v| patch::photo(frame, width, 0.0, v)),
-                gap: edges[i].map(|v| Pixels::new(v * width)),
+                edge: own.map(|v| patch::photo(frame, width, 0.0, v)),
+                gap: own.map(|v| Pixels::new(v * width)),
                 measures: measures.values(),
             }
         })
@@ -265,6 +224,3 @@ fn spacing(setae: &[SetaFrame]) -> Option<f64> {
     let kept: Vec<f64> = steps.into_iter().filter(|s| *s < 1.6 * usual).collect();
     Some(kept.iter().sum::<f64>() / kept.len() as f64)
 }
-
-/// Levels of a photo that the measures of one seta are judged against.
-pub type CommonLevels = Option<Levels>;

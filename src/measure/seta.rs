@@ -165,17 +165,16 @@ fn hue(patch: &Patch, v: (f64, f64)) -> Option<f64> {
 impl SetaMeasures {
     /// Measures one seta.
     ///
-    /// `common` is the edge over all setae, `own` that of this one, `midway` those between it and its
-    /// two neighbours; all in base widths from the base line.
+    /// `gap` is the edge beneath this seta, else that over all setae; `own` that of this one alone,
+    /// `midway` those between it and its two neighbours; all in base widths from the base line.
     pub fn take(
         patch: &Patch,
         reference: &Reference,
-        common: Option<f64>,
+        gap: Option<f64>,
         own: Option<f64>,
         midway: [Option<f64>; 2],
     ) -> Self {
         let weights = reference.weights;
-        let gap = own.or(common);
         let at_base = above_flank(patch, weights, AT_BASE);
         let on_shaft = above_flank(patch, weights, ON_SHAFT);
         let band = reference.band;

@@ -166,8 +166,6 @@ const RIDGE: [f64; 6] = [1e-12, 5e-5, 5e-5, 1e-3, 2e-3, 2e-3];
 /// How freely a light field may bend.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Form {
-    /// One level.
-    Level,
     /// A plane and a fall-off with the square of the distance from the centre.
     Stiff,
     /// All terms up to the second order.
@@ -268,7 +266,6 @@ fn upper_envelope(
     form: Form,
 ) -> Option<[f64; 6]> {
     let used = match form {
-        Form::Level => 1,
         Form::Stiff => 4,
         Form::Quadratic => 6,
     };
