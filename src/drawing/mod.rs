@@ -1,7 +1,12 @@
 //! What is drawn, as plain shapes, and how shapes become pixels.
 //!
-//! Readings go in; [`shapes::Drawing`]s come out, which a window or a page may render with its own
-//! means and [`raster`] renders into a picture. Nothing here measures or decides.
+//! Readings, tallies and forecasts go in; [`shapes::Drawing`]s come out, which a window or a page
+//! may render with its own means and [`raster`] renders into a picture. Drawings on a photo count
+//! in its pixels; diagrams have units of their own. Nothing here measures or decides.
+
+pub mod curves;
+
+pub mod key;
 
 pub mod overlay;
 
@@ -9,7 +14,15 @@ pub mod palette;
 
 pub mod raster;
 
+pub mod ribbon;
+
+pub mod ring;
+
+pub mod scheme;
+
 pub mod shapes;
+
+pub mod stair;
 
 pub mod straight;
 

@@ -4,6 +4,7 @@
 //! its edge (0) to half a pixel inside (1); colours are laid over each other as coded.
 
 use crate::drawing::palette;
+use crate::drawing::shapes::Anchor;
 use crate::drawing::shapes::CaptionLine;
 use crate::drawing::shapes::Colour;
 use crate::drawing::shapes::Corner;
@@ -45,13 +46,26 @@ pub fn render(drawing: &Drawing, picture: &mut Picture) -> Result<(), RasterErro
                 at,
                 text,
                 size,
+                anchor,
+                strong,
                 colour,
             } => {
-                let letters = Letters::new(*size)?;
-                letters.set(text, *at, |x, y, coverage| {
+                let letters = if *strong {
+                    Letters::bold(*size)?
+                } else {
+                    Letters::new(*size)?
+                };
+                let before = match anchor {
+                    Anchor::Start => 0.0,
+                    Anchor::Middle => 0.5,
+                    Anchor::End => 1.0,
+                };
+                let from = Point::new(at.x - before * letters.width(text), at.y);
+                letters.set(text, from, |x, y, coverage| {
                     lay(picture, x, y, *colour, coverage);
                 });
             }
+            Shape::Area { points, colour } => area(picture, points, *colour),
             Shape::Caption {
                 corner,
                 lines,
@@ -122,6 +136,66 @@ fn line(picture: &mut Picture, points: &[Point], width: f64, colour: Colour) {
                 lay(picture, x, y, colour, own);
             }
         }
+    }
+}
+
+/// Lines through each row of pixels on which the coverage of an area is measured.
+const LINES_PER_ROW: usize = 4;
+
+fn area(picture: &mut Picture, points: &[Point], colour: Colour) {
+    let (w, h) = (picture.width(), picture.height());
+    let reach = |of: fn(f64, f64) -> f64, start: f64| points.iter().map(|p| p.y).fold(start, of);
+    let from = reach(f64::min, f64::INFINITY)
+        .floor()
+        .clamp(0.0, f64::from(h)) as i64;
+    let to = reach(f64::max, f64::NEG_INFINITY)
+        .ceil()
+        .clamp(-1.0, f64::from(h) - 1.0) as i64;
+    for row in from..=to {
+        let mut covered = vec![0.0_f32; w as usize];
+        for line in 0..LINES_PER_ROW {
+            let part = (line as f64 + 0.5) / LINES_PER_ROW as f64;
+            let y = row as f64 - 0.5 + part;
+            for pair in crossings(points, y).chunks_exact(2) {
+                cover(&mut covered, pair[0], pair[1]);
+            }
+        }
+        for (x, share) in covered
+            .iter()
+            .enumerate()
+            .filter(|(_, share)| **share > 0.0)
+        {
+            lay(picture, x as i64, row, colour, share / LINES_PER_ROW as f32);
+        }
+    }
+}
+
+/// Where the border of an area crosses a level line, from left to right.
+fn crossings(points: &[Point], y: f64) -> Vec<f64> {
+    let next = points.iter().cycle().skip(1);
+    let mut found: Vec<f64> = points
+        .iter()
+        .zip(next)
+        .filter(|(a, b)| (a.y <= y) != (b.y <= y))
+        .map(|(a, b)| a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y))
+        .collect();
+    found.sort_by(f64::total_cmp);
+    found
+}
+
+/// Adds to each pixel of a row the part of it that lies between two places.
+fn cover(row: &mut [f32], from: f64, to: f64) {
+    // Pixel x reaches from x - 0.5 to x + 0.5.
+    let (from, to) = ((from + 0.5).max(0.0), (to + 0.5).min(row.len() as f64));
+    if to <= from {
+        return;
+    }
+    for (x, share) in row.iter_mut().enumerate().skip(from as usize) {
+        let left = x as f64;
+        if left >= to {
+            break;
+        }
+        *share += (to.min(left + 1.0) - from.max(left)) as f32;
     }
 }
 

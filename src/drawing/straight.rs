@@ -8,6 +8,7 @@ use crate::drawing::overlay::edge;
 use crate::drawing::overlay::mark_rows;
 use crate::drawing::overlay::runs;
 use crate::drawing::palette;
+use crate::drawing::shapes::Anchor;
 use crate::drawing::shapes::Drawing;
 use crate::drawing::shapes::Shape;
 use crate::geometry::Point;
@@ -169,6 +170,8 @@ impl StraightMargin {
             at: word,
             text,
             size,
+            anchor: Anchor::Start,
+            strong: false,
             colour: palette::WORDS,
         });
     }

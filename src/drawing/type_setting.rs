@@ -19,8 +19,20 @@ impl Letters {
     /// # Errors
     /// [`RasterError::Font`] when the built-in typeface is damaged.
     pub(in crate::drawing) fn new(size: f64) -> Result<Self, RasterError> {
+        Self::of(dejavu::sans::regular(), size)
+    }
+
+    /// The same in bold letters.
+    ///
+    /// # Errors
+    /// [`RasterError::Font`] when the built-in typeface is damaged.
+    pub(in crate::drawing) fn bold(size: f64) -> Result<Self, RasterError> {
+        Self::of(dejavu::sans::bold(), size)
+    }
+
+    fn of(font: &'static [u8], size: f64) -> Result<Self, RasterError> {
         Ok(Self {
-            font: FontRef::try_from_slice(dejavu::sans::regular())?,
+            font: FontRef::try_from_slice(font)?,
             scale: PxScale::from(size as f32),
         })
     }

@@ -5,6 +5,10 @@
 
 pub mod demo;
 
+pub mod diagrams;
+
+pub mod key;
+
 pub mod photos;
 
 pub mod readings;

@@ -18,6 +18,7 @@ mod cli_tally;
 mod colour;
 mod cycle;
 mod decode;
+mod diagrams;
 mod drawing;
 mod filters;
 mod forecast;
