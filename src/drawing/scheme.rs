@@ -75,7 +75,7 @@ impl Scheme {
 
     /// Words that can be read on the colour of a stage.
     pub fn words_on(stage: Stage) -> Colour {
-        let dark = hardness(stage) > 0.5;
+        let dark = hardness(stage) > 0.6;
         Colour::solid(if dark { [255, 255, 255] } else { [24, 26, 32] })
     }
 }
