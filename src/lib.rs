@@ -43,6 +43,8 @@ pub mod drawing;
 
 pub mod exchange;
 
+pub mod logbook;
+
 pub mod workflow;
 
 pub mod cli;

@@ -1,5 +1,15 @@
 //! Ids and plain rows: what is kept and exchanged, without a word of how.
 
+pub mod decisions;
+pub mod farm;
+pub mod ids;
+pub mod made;
+pub mod pictures;
+pub mod places;
+pub mod stamp;
+pub mod table;
+pub mod words;
+
 use crate::measure::Refusal;
 use crate::micrograph::scale::ScaleSource;
 use crate::moult::Stage;

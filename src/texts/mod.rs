@@ -3,6 +3,8 @@
 //! Each function takes a code or a value and gives the sentence a person reads. Nothing here
 //! decides anything.
 
+pub mod columns;
+
 pub mod demo;
 
 pub mod diagrams;
