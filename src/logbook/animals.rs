@@ -5,6 +5,7 @@ use crate::logbook::error::LogbookError;
 use crate::logbook::view::View;
 use crate::records::decisions::Call;
 use crate::records::ids::AnimalId;
+use crate::records::ids::CallId;
 use crate::records::ids::PondId;
 use crate::records::ids::SampleId;
 use crate::records::ids::ThingId as _;
@@ -62,6 +63,24 @@ impl View<'_> {
         );
         let rows = self.rows(Call::TABLE, &sql, vec![codec::id(animal.row())])?;
         rows.into_iter().map(codec::kept).collect()
+    }
+
+    /// The call that a new one of this animal supersedes: the standing one, else one that was taken
+    /// back; absent when it was never called.
+    ///
+    /// # Errors
+    /// [`LogbookError`] for a file that cannot be read.
+    pub fn call_to_supersede(self, animal: AnimalId) -> Result<Option<CallId>, LogbookError> {
+        if let Some(standing) = self.calls_of_animal(animal)?.pop() {
+            return Ok(Some(standing.thing()));
+        }
+        let sql = format!(
+            "{} WHERE animal = ?1 AND withdrawn = 1 AND {} ORDER BY id",
+            codec::select(Call::TABLE),
+            codec::unsuperseded(Call::TABLE)
+        );
+        let taken_back = self.rows(Call::TABLE, &sql, vec![codec::id(animal.row())])?;
+        Ok(taken_back.last().map(|row| CallId::from(row.head.of)))
     }
 
     /// The samples of a pond with their counts, the newest netting first.

@@ -128,11 +128,12 @@ impl Change<'_> {
         Ok(T::Id::from(id))
     }
 
-    /// Changes a thing: a new row that supersedes the standing one, unless it says the same.
+    /// Changes a thing: a new row that supersedes the standing one, unless that says the same. Gives
+    /// the row that stands.
     ///
     /// # Errors
     /// [`LogbookError::NoSuch`] for a thing that is not there, or as [`Change::add`].
-    pub fn edit<T: Record>(&mut self, thing: T::Id, body: &T) -> Result<(), LogbookError> {
+    pub fn edit<T: Record>(&mut self, thing: T::Id, body: &T) -> Result<RowId, LogbookError> {
         self.replace(T::TABLE, thing.row(), false, cells(body)?)
     }
 
@@ -143,7 +144,7 @@ impl Change<'_> {
     pub fn withdraw<T: Record>(&mut self, thing: T::Id) -> Result<(), LogbookError> {
         let standing = self.view().heads(T::TABLE, thing.row())?.pop();
         let cells = standing.map(|row| row.cells).unwrap_or_default();
-        self.replace(T::TABLE, thing.row(), true, cells)
+        self.replace(T::TABLE, thing.row(), true, cells).map(drop)
     }
 
     /// Takes an action back: everything it wrote stands again as it stood before, in new rows.
@@ -180,18 +181,17 @@ impl Change<'_> {
         thing: RowId,
         withdrawn: bool,
         cells: Vec<Cell>,
-    ) -> Result<(), LogbookError> {
+    ) -> Result<RowId, LogbookError> {
         let standing = self.view().heads(table, thing)?.pop();
         let standing = standing.ok_or(LogbookError::NoSuch {
             table: table.name,
             id: thing,
         })?;
         if standing.cells == cells && standing.head.withdrawn == withdrawn {
-            return Ok(());
+            return Ok(standing.head.id);
         }
         let supersedes = Some(standing.head.id);
-        self.write(table, Some(thing), supersedes, withdrawn, cells)?;
-        Ok(())
+        self.write(table, Some(thing), supersedes, withdrawn, cells)
     }
 
     fn write(

@@ -133,6 +133,23 @@ impl<'a> View<'a> {
         rows.into_iter().map(codec::kept).collect()
     }
 
+    /// Every row of a kind that names this thing in a column, superseded or not, in order.
+    ///
+    /// # Errors
+    /// [`LogbookError`] for a file that cannot be read.
+    pub fn every_row_naming<T: Record>(
+        self,
+        column: &'static str,
+        named: RowId,
+    ) -> Result<Vec<Kept<T>>, LogbookError> {
+        let sql = format!(
+            "{} WHERE {column} = ?1 ORDER BY id",
+            codec::select(T::TABLE)
+        );
+        let rows = self.rows(T::TABLE, &sql, vec![codec::id(named)])?;
+        rows.into_iter().map(codec::kept).collect()
+    }
+
     /// The newest rows of a kind, the newest first.
     ///
     /// # Errors

@@ -16,6 +16,8 @@ pub mod ruling;
 
 pub mod scale;
 
+pub mod size;
+
 mod metadata;
 
 mod ome;

@@ -88,7 +88,7 @@ impl Record for ModelUse {
 }
 
 /// A setting of the farm.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Setting {
     /// Its name.
     pub key: String,
@@ -108,7 +108,7 @@ impl Record for Setting {
 }
 
 /// One action of a person: who did what when.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct JournalLine {
     /// What was done.
     pub kind: ActionKind,

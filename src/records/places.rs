@@ -232,7 +232,7 @@ impl Record for Outcome {
 }
 
 /// A verdict as it was given.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct VerdictGiven {
     /// The sample.
     pub sample: SampleId,

@@ -40,6 +40,12 @@ pub struct Stamp {
 }
 
 impl Stamp {
+    /// The beginning of 1970 in universal time.
+    pub const EPOCH: Self = Self {
+        utc_ms: 0,
+        offset_min: 0,
+    };
+
     /// A moment from milliseconds since 1970 in universal time, and minutes ahead of it.
     ///
     /// # Errors
@@ -50,7 +56,7 @@ impl Stamp {
         let at = Timestamp::from_millisecond(utc_ms).ok().ok_or_else(wrong)?;
         let offset = Offset::from_seconds(i32::from(minutes) * 60)
             .ok()
-            .filter(|_| minutes.abs() <= 26 * 60 - 1)
+            .filter(|_| minutes.abs() < 26 * 60)
             .ok_or_else(wrong)?;
         // The civil date must lie within the calendar as well.
         if !(-9998..=9998).contains(&offset.to_datetime(at).year()) {

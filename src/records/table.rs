@@ -166,7 +166,7 @@ pub struct Head {
 }
 
 /// A row as it is kept.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Kept<T> {
     /// Where it came from.
     pub head: Head,
@@ -218,7 +218,7 @@ pub trait Record: Serialize + DeserializeOwned + Clone + PartialEq + fmt::Debug 
             .iter()
             .map(|column| {
                 let value = fields.remove(column.name).unwrap_or(Value::Null);
-                cell_of_json(*column, value)
+                cell_of_json(*column, &value)
             })
             .collect::<Result<_, _>>()?;
         match fields.keys().next() {
@@ -250,7 +250,7 @@ pub trait Record: Serialize + DeserializeOwned + Clone + PartialEq + fmt::Debug 
     }
 }
 
-fn cell_of_json(column: Column, value: Value) -> Result<Cell, RowFault> {
+fn cell_of_json(column: Column, value: &Value) -> Result<Cell, RowFault> {
     let name = column.name;
     let wrong = |value: &Value| RowFault::Wrong {
         column: name.to_owned(),
@@ -273,21 +273,21 @@ fn cell_of_json(column: Column, value: Value) -> Result<Cell, RowFault> {
             .ok_or_else(|| wrong(value))
     };
     match column.kind {
-        Kind::Id | Kind::Link(_) => Ok(Cell::Id(text(&value)?.parse()?)),
-        Kind::Text => match text(&value)? {
+        Kind::Id | Kind::Link(_) => Ok(Cell::Id(text(value)?.parse()?)),
+        Kind::Text => match text(value)? {
             empty if empty.is_empty() && column.optional => Ok(Cell::Empty),
             empty if empty.is_empty() => Err(RowFault::Missing {
                 column: name.to_owned(),
             }),
             text => Ok(Cell::Text(text)),
         },
-        Kind::Whole => value.as_i64().map(Cell::Whole).ok_or_else(|| wrong(&value)),
-        Kind::Real => value.as_f64().map(Cell::Real).ok_or_else(|| wrong(&value)),
+        Kind::Whole => value.as_i64().map(Cell::Whole).ok_or_else(|| wrong(value)),
+        Kind::Real => value.as_f64().map(Cell::Real).ok_or_else(|| wrong(value)),
         Kind::Flag => value
             .as_bool()
             .map(|yes| Cell::Whole(i64::from(yes)))
-            .ok_or_else(|| wrong(&value)),
-        Kind::Stamp => Ok(Cell::Stamp(text(&value)?.parse()?)),
+            .ok_or_else(|| wrong(value)),
+        Kind::Stamp => Ok(Cell::Stamp(text(value)?.parse()?)),
         Kind::Json => Ok(Cell::Text(value.to_string())),
     }
 }

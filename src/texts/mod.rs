@@ -11,6 +11,8 @@ pub mod diagrams;
 
 pub mod key;
 
+pub mod logbook;
+
 pub mod photos;
 
 pub mod readings;

@@ -8,6 +8,8 @@ pub mod demo;
 
 pub mod labelled;
 
+pub mod logbook;
+
 pub mod overlays;
 
 pub mod painting;

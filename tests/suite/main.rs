@@ -23,6 +23,7 @@ mod drawing;
 mod filters;
 mod forecast;
 mod layers;
+mod logbook;
 mod logistic;
 mod model;
 mod multinomial;

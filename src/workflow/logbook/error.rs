@@ -1,0 +1,106 @@
+//! Why something could not be done with the logbook.
+
+use crate::logbook::LogbookError;
+use crate::tally::SettingsError;
+use std::io;
+use std::path::Path;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why something could not be done with the logbook; the message says what to do.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum SessionError {
+    /// The logbook could not be used or written.
+    #[error("{source}: {}", file.display())]
+    Logbook {
+        /// The file.
+        file: PathBuf,
+        /// Why.
+        source: LogbookError,
+    },
+    /// Another program is writing.
+    #[error("another program is writing to the logbook{}; nothing was changed, try again in a moment: {}", listed(holders), file.display())]
+    Busy {
+        /// The programs that have it open, as far as known.
+        holders: Vec<String>,
+        /// The file.
+        file: PathBuf,
+    },
+    /// No logbook was named and none was used before.
+    #[error(
+        "no logbook was used yet; name one with --logbook FILE, or make one with `tailfan logbook new FILE`"
+    )]
+    NoLast,
+    /// No folder for the program's own settings.
+    #[error(
+        "there is no folder for the settings of this user; name the logbook with --logbook FILE"
+    )]
+    NoConfig,
+    /// A file or folder beside the logbook cannot be read or written.
+    #[error("{what} ({source}): {}", path.display())]
+    Files {
+        /// What could not be done.
+        what: &'static str,
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A photo that is not where it was.
+    #[error("the photo \"{name}\" is not there any more; put it back, or assign another: calls by eye go on without it: {}", path.display())]
+    PhotoGone {
+        /// Its name as it came.
+        name: String,
+        /// Where it should lie.
+        path: PathBuf,
+    },
+    /// A photo whose content is another.
+    #[error("the photo \"{name}\" was changed since it came, and is not shown as the one that was read; put the original back: {}", path.display())]
+    PhotoChanged {
+        /// Its name as it came.
+        name: String,
+        /// Where it lies.
+        path: PathBuf,
+    },
+    /// No sample of that name.
+    #[error(
+        "there is no sample \"{0}\"; give the beginning of its id, or POND@DATE such as \"Pond 4@2026-11-26\""
+    )]
+    NoSample(String),
+    /// Several samples of that name.
+    #[error("\"{given}\" names {} samples ({}); give more of the id, or the hour as POND@2026-11-26T06:00", found.len(), found.join(", "))]
+    ManySamples {
+        /// What was given.
+        given: String,
+        /// The samples, in words.
+        found: Vec<String>,
+    },
+    /// Settings that allow no tally.
+    #[error(transparent)]
+    Settings(#[from] SettingsError),
+    /// A setting of another form.
+    #[error("the setting \"{key}\" cannot be understood; set it anew")]
+    Setting {
+        /// Its name.
+        key: String,
+        /// What is wrong.
+        source: serde_json::Error,
+    },
+}
+
+impl SessionError {
+    /// The error of a logbook with its file.
+    pub fn of(file: &Path, source: LogbookError) -> Self {
+        let file = file.to_owned();
+        Self::Logbook { file, source }
+    }
+}
+
+fn listed(holders: &[String]) -> String {
+    if holders.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", holders.join("; "))
+    }
+}
