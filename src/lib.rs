@@ -48,3 +48,6 @@ pub mod logbook;
 pub mod workflow;
 
 pub mod cli;
+
+#[cfg(feature = "desktop")]
+pub mod desktop;

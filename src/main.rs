@@ -1,5 +1,25 @@
 //! The `tailfan` program.
 
-fn main() -> std::process::ExitCode {
-    tailfan::cli::run(std::env::args_os())
+use std::process::ExitCode;
+use tailfan::cli::Ending;
+use tailfan::workflow::opening::Opening;
+
+fn main() -> ExitCode {
+    match tailfan::cli::run(std::env::args_os()) {
+        Ending::Exit(code) => code,
+        Ending::Window(opening) => open_window(opening),
+    }
+}
+
+#[cfg(feature = "desktop")]
+fn open_window(opening: Opening) -> ExitCode {
+    match tailfan::desktop::run(opening) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => tailfan::cli::no_window(error),
+    }
+}
+
+#[cfg(not(feature = "desktop"))]
+fn open_window(_: Opening) -> ExitCode {
+    tailfan::cli::built_without_window()
 }

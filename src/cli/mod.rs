@@ -30,6 +30,8 @@ mod train;
 use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
 use crate::cli::output::Output;
+use crate::texts;
+use crate::workflow::opening::Opening;
 use clap::CommandFactory as _;
 use clap::Parser;
 use clap::Subcommand;
@@ -38,7 +40,7 @@ use std::process::ExitCode;
 
 /// Reads micrographs of shrimp uropod tips and proposes a moult stage for each animal.
 ///
-/// A person decides; only what a person called is ever tallied.
+/// A person decides; only what a person called is ever tallied. Without a command the window opens.
 #[derive(Debug, Parser)]
 #[command(
     name = "tailfan",
@@ -64,20 +66,41 @@ enum Command {
     Train(train::Args),
 }
 
-/// Runs the program with these arguments, the first being its own name.
-pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    let mut output = Output::new();
+/// How a run of the command line ends.
+#[derive(Debug)]
+pub enum Ending {
+    /// The program is done.
+    Exit(ExitCode),
+    /// The window is asked for.
+    Window(Opening),
+}
+
+/// Runs the program with these arguments, the first being its own name. Without a command the
+/// window is asked for.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Ending {
     let done = match Arguments::try_parse_from(arguments) {
         Ok(Arguments {
             command: Some(command),
-        }) => dispatch(command, &mut output),
-        Ok(Arguments { command: None }) => Err(Failure::misuse(
-            "no command given",
-            "`tailfan --help` lists the commands",
-        )),
+        }) => {
+            let mut output = Output::new();
+            dispatch(command, &mut output).and_then(|outcome| output.finish(outcome))
+        }
+        Ok(Arguments { command: None }) => return Ending::Window(Opening::default()),
         Err(error) => exit::of_arguments(&error),
     };
-    exit::code(done.and_then(|outcome| output.finish(outcome)))
+    Ending::Exit(exit::code(done))
+}
+
+/// The exit code when the window could not be opened, which is told on standard error.
+pub fn no_window(error: impl std::error::Error + Send + Sync + 'static) -> ExitCode {
+    let hint = texts::window::NO_DISPLAY_HINT;
+    exit::code(Err(Failure::from(error).hint(hint)))
+}
+
+/// The exit code of a program that was built without its window.
+pub fn built_without_window() -> ExitCode {
+    let hint = texts::window::NO_DISPLAY_HINT;
+    exit::code(Err(Failure::misuse(texts::window::BUILT_WITHOUT, hint)))
 }
 
 fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {

@@ -48,10 +48,55 @@ pub fn edge(seta: &SetaReading) -> Option<Point> {
 pub fn overlay(reading: &Reading, width: u32, height: u32) -> Drawing {
     let pen = Pen::of(width, height);
     let mut drawing = Drawing::blank(width, height);
-    let bases: Vec<Point> = reading.setae.iter().map(base).collect();
-    let edges: Vec<Point> = reading.setae.iter().filter_map(edge).collect();
+    drawing.shapes = marks(reading, pen, Parts::ALL);
+    let lines = caption(reading);
+    let bases = reading.setae.iter().map(base);
+    let marks: Vec<Point> = bases.chain(reading.setae.iter().filter_map(edge)).collect();
+    drawing.shapes.push(Shape::Caption {
+        corner: emptiest(&marks, &lines, pen, [width, height]),
+        lines,
+        size: pen.letters,
+    });
+    drawing
+}
+
+/// Which marks are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Parts {
+    /// The row of bases.
+    pub bases: bool,
+    /// The edge of the epidermis.
+    pub epidermis: bool,
+    /// The gap of each seta.
+    pub gaps: bool,
+}
+
+impl Parts {
+    /// Every mark.
+    pub const ALL: Self = Self {
+        bases: true,
+        epidermis: true,
+        gaps: true,
+    };
+}
+
+/// The marks of a reading in pixels of its photo, without words.
+pub fn marks(reading: &Reading, pen: Pen, parts: Parts) -> Vec<Shape> {
+    let mut drawing = Drawing::blank(0, 0);
+    let bases: Vec<Point> = reading
+        .setae
+        .iter()
+        .map(base)
+        .filter(|_| parts.bases)
+        .collect();
+    let edges: Vec<Point> = reading
+        .setae
+        .iter()
+        .filter_map(edge)
+        .filter(|_| parts.epidermis)
+        .collect();
     let widest = WIDEST_JOIN * reading.spacing_px.unwrap_or(f64::INFINITY);
-    for seta in &reading.setae {
+    for seta in reading.setae.iter().filter(|_| parts.gaps) {
         if let Some(edge) = edge(seta) {
             drawing.shapes.push(Shape::Line {
                 points: vec![base(seta), edge],
@@ -67,14 +112,7 @@ pub fn overlay(reading: &Reading, width: u32, height: u32) -> Drawing {
         &runs(&edges, widest),
     );
     drawing.shapes.extend(bases.iter().map(|at| dot(*at, pen)));
-    let lines = caption(reading);
-    let marks: Vec<Point> = bases.into_iter().chain(edges).collect();
-    drawing.shapes.push(Shape::Caption {
-        corner: emptiest(&marks, &lines, pen, [width, height]),
-        lines,
-        size: pen.letters,
-    });
-    drawing
+    drawing.shapes
 }
 
 /// The edge of the epidermis, and over it the row of bases: where they meet, both are seen.

@@ -18,6 +18,8 @@ pub mod scale;
 
 pub mod size;
 
+pub mod shrink;
+
 mod metadata;
 
 mod ome;

@@ -5,6 +5,8 @@
 
 pub mod columns;
 
+pub mod actions;
+
 pub mod demo;
 
 pub mod diagrams;
@@ -26,3 +28,5 @@ pub mod scores;
 pub mod forecast;
 pub mod plan;
 pub mod tally;
+
+pub mod window;

@@ -64,7 +64,7 @@ pub fn collect_photos(arguments: &[PathBuf]) -> Result<Vec<FoundPhoto>, CollectE
             source,
         };
         let found = match std::fs::metadata(path) {
-            Ok(metadata) if metadata.is_dir() => in_folder(path).map_err(unreadable)?,
+            Ok(metadata) if metadata.is_dir() => photos_in(path).map_err(unreadable)?,
             Ok(_) => vec![path.clone()],
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
                 return Err(CollectError::Missing { path: path.clone() });
@@ -87,7 +87,11 @@ pub fn collect_photos(arguments: &[PathBuf]) -> Result<Vec<FoundPhoto>, CollectE
     Ok(photos)
 }
 
-fn in_folder(folder: &Path) -> io::Result<Vec<PathBuf>> {
+/// The photos of a folder, by name: not in folders below it; hidden files are left out.
+///
+/// # Errors
+/// What the system said when the folder cannot be looked into.
+pub fn photos_in(folder: &Path) -> io::Result<Vec<PathBuf>> {
     let mut photos = Vec::new();
     for entry in std::fs::read_dir(folder)? {
         let path = entry?.path();

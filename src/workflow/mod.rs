@@ -1,14 +1,22 @@
 //! What a user can do, as functions that the command line and the window share.
 
+pub mod animals;
+
 pub mod batch;
+
+pub mod blind;
 
 pub mod collect;
 
 pub mod demo;
 
+pub mod jobs;
+
 pub mod labelled;
 
 pub mod logbook;
+
+pub mod opening;
 
 pub mod overlays;
 
@@ -22,7 +30,10 @@ pub mod scoring;
 
 pub mod forecasting;
 pub mod moments;
+pub mod pictures;
 pub mod planning;
 pub mod tallying;
 
 pub mod training;
+
+pub mod watching;

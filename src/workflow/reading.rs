@@ -60,7 +60,7 @@ pub fn load_model(file: Option<&Path>) -> Result<Arc<Model>, ModelError> {
 pub fn read_photo(path: &Path, given: &str, options: &ReadOptions) -> PhotoReading {
     let begun = Instant::now();
     let mut read = match decode::decode_file(path, &Limits::default()) {
-        Ok(photo) => read_decoded(photo, given, options),
+        Ok(photo) => read_decoded(&photo, given, options),
         Err(error) => PhotoReading {
             reading: Reading::refused(given.to_owned(), vec![refusal(&error)]),
             scale_warnings: Vec::new(),
@@ -73,7 +73,8 @@ pub fn read_photo(path: &Path, given: &str, options: &ReadOptions) -> PhotoReadi
     read
 }
 
-fn read_decoded(photo: Photo, given: &str, options: &ReadOptions) -> PhotoReading {
+/// Reads a photo that is decoded already, which the user gave as `given`.
+pub fn read_decoded(photo: &Photo, given: &str, options: &ReadOptions) -> PhotoReading {
     let scale = options
         .scale
         .map(|scale| (scale, ScaleSource::Operator))
@@ -102,7 +103,7 @@ fn read_decoded(photo: Photo, given: &str, options: &ReadOptions) -> PhotoReadin
     }
     PhotoReading {
         reading,
-        scale_warnings: photo.warnings,
+        scale_warnings: photo.warnings.clone(),
         tip_and_measurements: measured.ok(),
     }
 }

@@ -1,0 +1,136 @@
+//! What happens between frames: results of the background are taken in, readers get their order.
+
+use crate::desktop::app::App;
+use crate::desktop::app::News;
+use crate::desktop::app::ReadTask;
+use crate::desktop::app::Said;
+use crate::desktop::app::WATCH;
+use crate::desktop::deeds::Deed;
+use crate::desktop::keeper::Answer;
+use crate::desktop::keeper::Letter;
+use crate::texts::window;
+use crate::workflow::collect::photos_in;
+use crate::workflow::watching::Sighting;
+use crate::workflow::watching::watch;
+use egui::Context;
+use std::path::PathBuf;
+
+impl App {
+    /// Takes in what the background has done; draws nothing.
+    pub fn logic(&mut self, ctx: &Context) {
+        self.work.begin();
+        let (news, failed) = self.jobs.collect();
+        for failed in failed {
+            self.trouble(window::fault(&failed.to_string()));
+        }
+        for news in news {
+            self.take_in(news);
+        }
+        let dropped: Vec<PathBuf> = ctx.input_mut(|input| {
+            let files = std::mem::take(&mut input.raw.dropped_files);
+            files.iter().map(|file| file.path().to_owned()).collect()
+        });
+        if !dropped.is_empty() {
+            self.deeds.push(Deed::Take(dropped));
+        }
+        self.order_readers();
+        self.work.end(false);
+    }
+
+    fn take_in(&mut self, news: News) {
+        match news {
+            News::Read { photo, done } => {
+                self.read.insert(photo.clone());
+                self.clerk.give(Letter::Keep { photo, done });
+            }
+            News::Answer(answer) => self.hear(*answer),
+            News::Chosen(deeds) => self.deeds.extend(deeds),
+            News::Sighted(Sighting::Photo(path)) => {
+                self.clerk.give(Letter::TakePhotos(vec![path]));
+            }
+            News::Sighted(Sighting::Gone(_)) => {
+                let folder = self.watched.clone().unwrap_or_default();
+                self.trouble(window::watch_lost(&folder));
+            }
+            News::Sighted(Sighting::Back) => {
+                let folder = self.watched.clone().unwrap_or_default();
+                self.say(window::watch_back(&folder));
+            }
+        }
+    }
+
+    /// Takes in what the clerk confirmed.
+    fn hear(&mut self, answer: Answer) {
+        self.sheet = answer.sheet;
+        self.undo = answer.undo;
+        self.redo = answer.redo;
+        if let Some(about) = answer.about {
+            self.pending.remove(&about);
+        }
+        let sheet = &self.sheet;
+        self.read
+            .retain(|id| sheet.photo(id).is_some_and(|photo| photo.reading.is_none()));
+        if let Some(trouble) = answer.trouble {
+            self.trouble(trouble);
+        } else if let Some(said) = answer.said {
+            self.say(said);
+        }
+        if let Some(at) = answer.look_at
+            && let Some(position) = self.sheet.animals.iter().position(|animal| animal.id == at)
+        {
+            self.bench.look_at(position);
+        }
+    }
+
+    /// Gives the readers what is unread, in the order in which the person will look.
+    fn order_readers(&self) {
+        let tasks = self.sheet.unread_from(self.bench.at).into_iter();
+        let tasks = tasks.filter(|photo| !self.paused && !self.read.contains(&photo.id));
+        self.readers.order(tasks.map(|photo| ReadTask {
+            photo: photo.id.clone(),
+            hash: photo.hash.clone(),
+            name: photo.name.clone(),
+            path: photo.path.clone(),
+        }));
+    }
+
+    /// Says what was done.
+    pub(in crate::desktop) fn say(&mut self, words: String) {
+        self.said = Some(Said {
+            words,
+            trouble: false,
+        });
+    }
+
+    /// Says what went wrong and what to do.
+    pub(in crate::desktop) fn trouble(&mut self, words: String) {
+        self.said = Some(Said {
+            words,
+            trouble: true,
+        });
+    }
+
+    /// Begins to watch a folder.
+    pub(in crate::desktop) fn watch(&mut self, folder: PathBuf) {
+        let known = match photos_in(&folder) {
+            Ok(known) => known,
+            Err(error) => return self.trouble(window::cannot_open(&folder, &error)),
+        };
+        if !known.is_empty() {
+            self.clerk.give(Letter::TakePhotos(known.clone()));
+        }
+        let own = folder.clone();
+        let started = self.jobs.start(WATCH, move |progress, outbox| {
+            watch(&own, known.into_iter().collect(), progress, |sighting| {
+                outbox.send(News::Sighted(sighting));
+            });
+        });
+        match started {
+            Ok(_) => {
+                self.say(window::watching(&folder));
+                self.watched = Some(folder);
+            }
+            Err(error) => self.trouble(window::no_thread(&error)),
+        }
+    }
+}

@@ -1,0 +1,269 @@
+//! What lies on the desk: the sample in hand as the window knows it, a copy of what stands in the
+//! logbook.
+
+use crate::moult::Shell;
+use crate::moult::Stage;
+use crate::records::Reading;
+use crate::texts::window;
+use crate::workflow::animals::AnimalProposal;
+use crate::workflow::animals::animal_proposal;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// A photo of an animal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoSheet {
+    /// What tells it from others.
+    pub id: String,
+    /// Hash of its bytes.
+    pub hash: String,
+    /// Name of its file, for a person.
+    pub name: String,
+    /// Where it is.
+    pub path: PathBuf,
+    /// Width and height in pixels, where known.
+    pub size: Option<[u32; 2]>,
+    /// The standing reading.
+    pub reading: Option<Arc<Reading>>,
+    /// Whether a person corrected what was measured.
+    pub by_hand: bool,
+}
+
+/// The standing call of an animal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CallSheet {
+    /// The stage; absent when the slide was refused.
+    pub stage: Option<Stage>,
+    /// Why it was refused, in words.
+    pub unread_because: Option<String>,
+    /// Who called.
+    pub reader: String,
+    /// The proposal at that moment.
+    pub proposal: Option<Stage>,
+    /// Whether it was called before the proposal was shown.
+    pub before_proposal: bool,
+}
+
+/// An animal of the sample.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AnimalSheet {
+    /// What tells it from others.
+    pub id: String,
+    /// Its name, such as 07.
+    pub name: String,
+    /// Where it was netted.
+    pub station: Option<String>,
+    /// The shell as felt.
+    pub shell: Option<Shell>,
+    /// A note about it.
+    pub note: String,
+    /// Its photos in order.
+    pub photos: Vec<PhotoSheet>,
+    /// The standing call.
+    pub call: Option<CallSheet>,
+    /// Whether another reader is wanted.
+    pub second_wanted: bool,
+    /// Whether it is called before its proposal is shown.
+    pub blind: bool,
+    /// What the program proposes.
+    pub proposal: Option<AnimalProposal>,
+}
+
+/// How far an animal is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// No photo belongs to it.
+    NoPhoto,
+    /// A photo waits to be read.
+    Waiting,
+    /// Every photo was refused.
+    Refused,
+    /// Read, no call yet.
+    Read,
+    /// Called.
+    Called,
+    /// Refused by a person.
+    Unread,
+}
+
+impl Standing {
+    /// In a word or two.
+    pub const fn words(self) -> &'static str {
+        window::STANDINGS[self as usize]
+    }
+}
+
+impl AnimalSheet {
+    /// What the tray shows, in words.
+    pub fn in_words(&self) -> String {
+        let call = self.call.as_ref().and_then(|call| call.stage);
+        let state = call.map_or_else(|| self.standing().words().to_owned(), window::called_stage);
+        let ambiguous =
+            self.second_wanted || (self.is_uncalled() && !self.is_hidden() && self.is_ambiguous());
+        window::animal_state(&self.name, self.station.as_deref(), &state, ambiguous)
+    }
+
+    /// How far it is.
+    pub fn standing(&self) -> Standing {
+        match &self.call {
+            Some(call) if call.stage.is_some() => return Standing::Called,
+            Some(_) => return Standing::Unread,
+            None => {}
+        }
+        if self.photos.is_empty() {
+            Standing::NoPhoto
+        } else if self.photos.iter().any(|photo| photo.reading.is_none()) {
+            Standing::Waiting
+        } else if self.proposal.is_none() {
+            Standing::Refused
+        } else {
+            Standing::Read
+        }
+    }
+
+    /// Whether nothing was decided about it.
+    pub const fn is_uncalled(&self) -> bool {
+        self.call.is_none()
+    }
+
+    /// Whether what was found is kept from the eye until the call.
+    pub const fn is_hidden(&self) -> bool {
+        self.blind && self.call.is_none()
+    }
+
+    /// Whether it needs more than agreement: marked for a second reader, or without a proposal
+    /// though read.
+    pub fn is_ambiguous(&self) -> bool {
+        self.second_wanted
+            || match &self.proposal {
+                Some(proposal) => !proposal.may_be_agreed(),
+                None => false,
+            }
+    }
+
+    /// Makes the proposal anew from the photos.
+    pub fn propose(&mut self) {
+        let readings = self
+            .photos
+            .iter()
+            .filter_map(|photo| photo.reading.as_deref());
+        self.proposal = animal_proposal(readings);
+    }
+}
+
+/// The sample in hand.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct SampleSheet {
+    /// What tells it from others.
+    pub id: String,
+    /// Name of its pond.
+    pub pond: String,
+    /// When it was netted, for a person.
+    pub netted: String,
+    /// Mean weight in grams.
+    pub weight_g: Option<f64>,
+    /// Water temperature in degrees Celsius.
+    pub water_c: Option<f64>,
+    /// Species of the pond.
+    pub species: Option<String>,
+    /// Whether the farm is made up.
+    pub made_up: bool,
+    /// Its animals in order.
+    pub animals: Vec<AnimalSheet>,
+}
+
+impl SampleSheet {
+    /// Animals with a call, refused ones included, and animals in all.
+    pub fn done(&self) -> (usize, usize) {
+        let done = self.animals.iter().filter(|animal| animal.call.is_some());
+        (done.count(), self.animals.len())
+    }
+
+    /// The first animal after `at`, going round, that is wanted.
+    pub fn next(&self, at: usize, wanted: impl Fn(&AnimalSheet) -> bool) -> Option<usize> {
+        let count = self.animals.len();
+        (1..=count)
+            .map(|step| (at + step) % count)
+            .find(|i| wanted(&self.animals[*i]))
+    }
+
+    /// Photos without a reading, in the order in which a person at `at` will look: from there on,
+    /// then those before.
+    pub fn unread_from(&self, at: usize) -> Vec<&PhotoSheet> {
+        let count = self.animals.len();
+        (0..count)
+            .map(|step| &self.animals[(at + step) % count])
+            .flat_map(|animal| &animal.photos)
+            .filter(|photo| photo.reading.is_none())
+            .collect()
+    }
+
+    /// The photo of this id.
+    pub fn photo(&self, id: &str) -> Option<&PhotoSheet> {
+        let photos = self.animals.iter().flat_map(|animal| &animal.photos);
+        photos.into_iter().find(|photo| photo.id == id)
+    }
+
+    /// The animal of this id.
+    pub fn animal(&self, id: &str) -> Option<&AnimalSheet> {
+        self.animals.iter().find(|animal| animal.id == id)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn animal(name: &str, call: Option<Stage>) -> AnimalSheet {
+        AnimalSheet {
+            id: name.to_owned(),
+            name: name.to_owned(),
+            station: None,
+            shell: None,
+            note: String::new(),
+            photos: vec![PhotoSheet {
+                id: format!("p{name}"),
+                hash: String::new(),
+                name: String::new(),
+                path: PathBuf::new(),
+                size: None,
+                reading: None,
+                by_hand: false,
+            }],
+            call: call.map(|stage| CallSheet {
+                stage: Some(stage),
+                unread_because: None,
+                reader: String::new(),
+                proposal: None,
+                before_proposal: false,
+            }),
+            second_wanted: false,
+            blind: false,
+            proposal: None,
+        }
+    }
+
+    #[test]
+    fn the_next_is_searched_round_and_photos_are_read_in_the_order_of_looking() {
+        let sample = SampleSheet {
+            animals: vec![
+                animal("1", None),
+                animal("2", Some(Stage::C)),
+                animal("3", None),
+                animal("4", Some(Stage::B)),
+            ],
+            ..SampleSheet::default()
+        };
+        assert_eq!(sample.next(2, AnimalSheet::is_uncalled), Some(0));
+        assert_eq!(sample.next(0, AnimalSheet::is_uncalled), Some(2));
+        assert_eq!(sample.next(0, |a| a.name == "9"), None);
+        let order: Vec<&str> = sample
+            .unread_from(2)
+            .iter()
+            .map(|p| p.id.as_str())
+            .collect();
+        assert_eq!(order, ["p3", "p4", "p1", "p2"]);
+        assert_eq!(sample.done(), (2, 4));
+        assert_eq!(SampleSheet::default().next(0, |_| true), None);
+    }
+}

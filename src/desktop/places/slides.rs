@@ -1,0 +1,285 @@
+//! The place where tips are read: the photo with its straightened margin, what belongs to the
+//! animal beside it, the tray below.
+
+use crate::desktop::actions::Action;
+use crate::desktop::deeds::Deed;
+use crate::desktop::desk::AnimalSheet;
+use crate::desktop::desk::PhotoSheet;
+use crate::desktop::desk::SampleSheet;
+use crate::desktop::gallery::Gallery;
+use crate::desktop::photo_view;
+use crate::desktop::photo_view::Eye;
+use crate::desktop::photo_view::Shown;
+use crate::desktop::places::action_button;
+use crate::desktop::places::side;
+use crate::desktop::places::straight;
+use crate::desktop::places::straight::LaidOut;
+use crate::desktop::places::tray;
+use crate::desktop::places::tray::CarriedPhoto;
+use crate::desktop::theme;
+use crate::texts::window;
+use egui::Align2;
+use egui::FontId;
+use egui::Panel;
+use egui::Pos2;
+use egui::Rect;
+use egui::ScrollArea;
+use egui::Sense;
+use egui::Ui;
+use egui::WidgetInfo;
+use egui::accesskit::Role;
+use egui::vec2;
+use std::sync::Arc;
+
+/// What the place remembers between frames: where the eye is, nothing that is kept.
+#[derive(Debug, Default)]
+pub struct Bench {
+    /// Position of the animal in hand.
+    pub at: usize,
+    /// Position of its photo in view.
+    pub photo: usize,
+    /// Where the eye is on it.
+    pub eye: Eye,
+    /// Whether the animal in hand changed since the last frame.
+    pub moved: bool,
+    /// Where the photo was drawn, and how large it is.
+    pub last: Option<(Rect, [u32; 2])>,
+    laid_out: Option<LaidOut>,
+}
+
+impl Bench {
+    /// Takes another animal into hand.
+    pub fn look_at(&mut self, animal: usize) {
+        if self.at != animal {
+            self.at = animal;
+            self.photo = 0;
+            self.eye.fit();
+        }
+        self.moved = true;
+    }
+
+    /// The animal in hand.
+    pub fn animal<'a>(&self, sample: &'a SampleSheet) -> Option<&'a AnimalSheet> {
+        sample.animals.get(self.at)
+    }
+
+    /// The photo in view with its position.
+    pub fn photo_of<'a>(&self, animal: &'a AnimalSheet) -> Option<(usize, &'a PhotoSheet)> {
+        let last = animal.photos.len().checked_sub(1)?;
+        let at = self.photo.min(last);
+        Some((at, &animal.photos[at]))
+    }
+}
+
+/// Shows the place.
+pub fn show(
+    ui: &mut Ui,
+    bench: &mut Bench,
+    sample: &SampleSheet,
+    gallery: &mut Gallery,
+) -> Vec<Deed> {
+    let mut deeds = Vec::new();
+    if sample.animals.is_empty() {
+        return empty(ui);
+    }
+    bench.at = bench.at.min(sample.animals.len() - 1);
+    let tall = ui.available_height();
+    Panel::bottom("tray-panel")
+        .exact_size((0.17 * tall).clamp(92.0, 128.0))
+        .show(ui, |ui| {
+            deeds.extend(tray::show(ui, gallery, sample, bench.at, bench.moved));
+        });
+    bench.moved = false;
+    let Some(animal) = sample.animals.get(bench.at) else {
+        return deeds;
+    };
+    let photo = bench.photo_of(animal);
+    let wide = ui.available_width();
+    Panel::right("side-panel")
+        .default_size((0.3 * wide).clamp(270.0, 380.0))
+        .size_range(230.0..=0.5 * wide)
+        .show(ui, |ui| {
+            ScrollArea::vertical()
+                .auto_shrink(false)
+                .show(ui, |ui| deeds.extend(side::show(ui, animal, photo)));
+        });
+    let frame = egui::Frame::new().inner_margin(egui::Margin::ZERO);
+    egui::CentralPanel::no_frame().frame(frame).show(ui, |ui| {
+        deeds.extend(middle(ui, bench, animal, gallery));
+    });
+    prefetch(bench, sample, gallery);
+    deeds
+}
+
+/// What there is before the first photo.
+fn empty(ui: &mut Ui) -> Vec<Deed> {
+    let mut deeds = Vec::new();
+    ui.vertical_centered(|ui| {
+        ui.add_space(0.3 * ui.available_height());
+        ui.label(window::NO_SLIDE);
+        ui.add_space(8.0);
+        for action in [
+            Action::AddPhotos,
+            Action::AddFolder,
+            Action::Watch,
+            Action::CountByEye,
+        ] {
+            if action_button(ui, action).clicked() {
+                deeds.push(Deed::Do(action));
+            }
+        }
+    });
+    deeds
+}
+
+/// The photo and under it the margin.
+fn middle(
+    ui: &mut Ui,
+    bench: &mut Bench,
+    animal: &AnimalSheet,
+    gallery: &mut Gallery,
+) -> Vec<Deed> {
+    let all = ui.available_size();
+    let strip = (0.2 * all.y).clamp(70.0, 170.0);
+    let (area, response) =
+        ui.allocate_exact_size(vec2(all.x, all.y - strip - 6.0), Sense::click_and_drag());
+    let dark = ui.visuals().dark_mode;
+    let ink = theme::ink(dark);
+    ui.painter().rect_filled(area, 0.0, ink.bench);
+    let words = |text: &str| {
+        let font = FontId::proportional(14.0);
+        ui.painter()
+            .text(area.center(), Align2::CENTER_CENTER, text, font, ink.quiet);
+    };
+    let mut deeds = Vec::new();
+    if let Some(carried) = response.dnd_release_payload::<CarriedPhoto>() {
+        deeds.push(Deed::Assign {
+            photo: carried.0.clone(),
+            animal: bench.at,
+        });
+    }
+    let Some((_, photo)) = bench.photo_of(animal) else {
+        words(window::NO_PHOTO);
+        response.widget_info(|| WidgetInfo::labeled(Role::Image, true, window::NO_PHOTO));
+        return deeds;
+    };
+    let shown = shown(animal, photo);
+    lay_out(bench, photo);
+    response
+        .widget_info(|| WidgetInfo::labeled(Role::Image, true, window::photo_label(&photo.name)));
+    let painter = ui.painter_at(area);
+    match photo_view::paint(&painter, gallery, &shown, &bench.eye, area) {
+        Some(size) => {
+            bench.last = Some((area, size));
+            touch(ui, bench, &response, area, size);
+            lens(ui, bench, &shown, gallery, area);
+        }
+        None if photo.reading.is_some() && photo.size.is_none() => words(window::NOT_SHOWN),
+        None => words(window::COMING),
+    }
+    ui.add_space(2.0);
+    let laid_out = bench.laid_out.clone();
+    if let Some(to) = straight::show(ui, gallery, &shown, laid_out.as_ref(), &bench.eye, area)
+        && let Some((area, size)) = bench.last
+    {
+        bench.eye.look_at(to, area, size);
+    }
+    deeds
+}
+
+fn shown(animal: &AnimalSheet, photo: &PhotoSheet) -> Shown {
+    Shown {
+        hash: photo.hash.clone(),
+        path: photo.path.clone(),
+        size: photo.size,
+        found: photo.reading.clone().filter(|_| !animal.is_hidden()),
+    }
+}
+
+fn lay_out(bench: &mut Bench, photo: &PhotoSheet) {
+    match &photo.reading {
+        Some(reading) => {
+            if !bench
+                .laid_out
+                .as_ref()
+                .is_some_and(|laid| laid.is_of(reading))
+            {
+                bench.laid_out = Some(LaidOut::new(Arc::clone(reading)));
+            }
+        }
+        None => bench.laid_out = None,
+    }
+}
+
+/// Zoom and pan by pointer.
+fn touch(ui: &Ui, bench: &mut Bench, response: &egui::Response, area: Rect, size: [u32; 2]) {
+    let per_point = ui.ctx().pixels_per_point();
+    if response.dragged() {
+        bench.eye.pan(response.drag_delta(), area, size);
+    }
+    if response.double_clicked() {
+        if bench.eye.scale.is_none() {
+            let at = response
+                .interact_pointer_pos()
+                .unwrap_or_else(|| area.center());
+            let scale = bench.eye.scale_in(area, size);
+            bench
+                .eye
+                .zoom(1.0 / per_point / scale, at, area, size, per_point);
+        } else {
+            bench.eye.fit();
+        }
+    }
+    if let Some(at) = response.hover_pos() {
+        let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
+        let factor = pinch * (scroll / 240.0).exp();
+        if (factor - 1.0).abs() > 1e-4 {
+            bench.eye.zoom(factor, at, area, size, per_point);
+        }
+    }
+}
+
+fn lens(ui: &Ui, bench: &Bench, shown: &Shown, gallery: &mut Gallery, area: Rect) {
+    let Some((_, size)) = bench.last.filter(|_| bench.eye.lens) else {
+        return;
+    };
+    let place = bench.eye.place(area, size);
+    let at = ui
+        .ctx()
+        .pointer_hover_pos()
+        .filter(|at| area.contains(*at))
+        .or_else(|| {
+            // Without a pointer the lens lies on the base nearest to the middle.
+            let middle = ((area.center() - place.origin) / place.scale).to_pos2();
+            let base = photo_view::nearest_base(shown.found.as_deref()?, middle)?;
+            Some(place.origin + base.to_vec2() * place.scale)
+        });
+    let at: Pos2 = at.unwrap_or_else(|| area.center());
+    let rim = theme::ink(ui.visuals().dark_mode).chosen;
+    let around = Rect::from_center_size(at, vec2(1.0, 1.0));
+    photo_view::lens(
+        &ui.painter_at(area),
+        gallery,
+        shown,
+        &bench.eye,
+        [area, around],
+        rim,
+    );
+}
+
+/// The pictures of the animals that will be looked at next.
+fn prefetch(bench: &Bench, sample: &SampleSheet, gallery: &mut Gallery) {
+    use crate::desktop::gallery::Subject;
+    let count = sample.animals.len();
+    for step in [1, 2, count.saturating_sub(1)] {
+        let animal = &sample.animals[(bench.at + step) % count];
+        if let Some(photo) = animal
+            .photos
+            .first()
+            .filter(|photo| photo.reading.is_some())
+        {
+            let shown = shown(animal, photo);
+            gallery.ask(&shown.wanted(Subject::Preview, bench.eye.look));
+        }
+    }
+}
