@@ -45,6 +45,8 @@ pub mod exchange;
 
 pub mod logbook;
 
+pub mod report;
+
 pub mod workflow;
 
 pub mod cli;

@@ -48,6 +48,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
         ("photos", demo.folder()),
         ("overlays", &end.overlays),
         ("results", &end.results),
+        ("page", &end.page),
     ] {
         output.line(&format!("{what:<8}  {}", place.display()))?;
     }
@@ -72,9 +73,10 @@ impl From<DemoError> for Stopped {
 
 fn failure(error: DemoError) -> Failure {
     let hint = match &error {
-        DemoError::Overlay(_) | DemoError::Write { .. } | DemoError::Paint(_) => {
-            "name a folder that you may write to with --out"
-        }
+        DemoError::Overlay(_)
+        | DemoError::Write { .. }
+        | DemoError::Paint(_)
+        | DemoError::Page(_) => "name a folder that you may write to with --out",
         DemoError::Panicked { .. } | DemoError::Model(_) => "please report it",
         _ => {
             "the folder sample-images was changed; `tailfan paint sample-images --sample --seed 26` paints it anew"

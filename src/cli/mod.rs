@@ -11,6 +11,8 @@ mod demo;
 
 mod forecast;
 
+mod key;
+
 mod limits;
 
 mod paint;
@@ -18,6 +20,8 @@ mod paint;
 mod plan;
 
 mod read;
+
+mod report;
 
 mod scale;
 
@@ -57,9 +61,11 @@ pub struct Arguments {
 enum Command {
     Demo(demo::Args),
     Forecast(Box<forecast::ForecastArgs>),
+    Key(key::KeyArgs),
     Paint(paint::PaintArgs),
     Plan(plan::PlanArgs),
     Read(read::Args),
+    Report(Box<report::ReportArgs>),
     Scale(scale::Args),
     Score(score::Args),
     Tally(tally::TallyArgs),
@@ -107,9 +113,11 @@ fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
     match command {
         Command::Demo(args) => demo::run(&args, output),
         Command::Forecast(args) => forecast::run(*args, output),
+        Command::Key(args) => key::run(&args, output),
         Command::Paint(args) => paint::run(&args, output),
         Command::Plan(args) => plan::run(args, output),
         Command::Read(args) => read::run(&args, output),
+        Command::Report(args) => report::run(*args, output),
         Command::Scale(args) => scale::run(&args, output),
         Command::Score(args) => score::run(&args, output),
         Command::Tally(args) => tally::run(args, output),

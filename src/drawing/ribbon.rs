@@ -69,18 +69,18 @@ pub struct Ribbon {
 }
 
 /// Size of the diagram without the row of gains.
-const WIDTH: u32 = 900;
-const HEIGHT: u32 = 300;
+const WIDTH: u32 = 720;
+const HEIGHT: u32 = 256;
 const GAIN_ROW: u32 = 26;
 /// Where the cells begin (the hour of netting) and end.
-const LEFT: f64 = 62.0;
-const RIGHT: f64 = 890.0;
+const LEFT: f64 = 54.0;
+const RIGHT: f64 = 648.0;
 /// Rows: moons, brackets, chart, marks, dates.
-const MOONS: f64 = 16.0;
-const BRACKETS: [f64; 3] = [42.0, 62.0, 82.0];
-const CHART: [f64; 2] = [100.0, 250.0];
-const MARKS: f64 = 262.0;
-const LABELS: f64 = 284.0;
+const MOONS: f64 = 14.0;
+const BRACKETS: [f64; 3] = [35.0, 53.0, 71.0];
+const CHART: [f64; 2] = [94.0, 210.0];
+const MARKS: f64 = 222.0;
+const LABELS: f64 = 242.0;
 /// The axis reaches at least so far, and no further than the second.
 const LOWEST_TOP: f64 = 0.2;
 
@@ -111,7 +111,7 @@ impl Ribbon {
     }
 }
 
-/// The night ribbon, 900 units wide and 300 high, or 326 where gains are known.
+/// The night ribbon, 720 units wide and 256 high, or 282 where gains are known.
 pub fn ribbon(shown: &Ribbon, scheme: Scheme) -> Drawing {
     let gains = shown.cells.iter().any(|cell| cell.gain.is_some());
     let height = if gains { HEIGHT + GAIN_ROW } else { HEIGHT };
@@ -135,13 +135,13 @@ pub fn ribbon(shown: &Ribbon, scheme: Scheme) -> Drawing {
 /// Every so many cells are labelled, so that labels do not touch.
 fn label_step(shown: &Ribbon) -> usize {
     let letters = shown.cells.iter().map(|c| c.label.chars().count()).max();
-    let wide = 7.2 * (letters.unwrap_or(1) as f64 + 1.5);
+    let wide = 7.8 * (letters.unwrap_or(1) as f64 + 1.5);
     (wide / shown.pitch()).ceil().max(1.0) as usize
 }
 
 fn axis(drawing: &mut Drawing, shown: &Ribbon, scheme: Scheme) {
     let quiet = scheme.of(Role::Quiet);
-    let style = Style::plain(11.0, quiet).at(Anchor::End);
+    let style = Style::plain(12.5, quiet).at(Anchor::End);
     let top = shown.top();
     let step = if top > 0.5 { 0.2 } else { 0.1 };
     let mut share = 0.0;
@@ -252,7 +252,7 @@ fn moon(drawing: &mut Drawing, centre: Point, radius: f64, lit: f64, scheme: Sch
 
 fn labels(drawing: &mut Drawing, shown: &Ribbon, cell: &Cell, scheme: Scheme) {
     let x = shown.x(cell.night as f64);
-    let style = Style::plain(12.0, scheme.of(Role::Words)).at(Anchor::Middle);
+    let style = Style::plain(13.0, scheme.of(Role::Words)).at(Anchor::Middle);
     drawing.word(Point::new(x, LABELS), cell.label.clone(), style);
     if let Some(gain) = cell.gain {
         let at = Point::new(x, LABELS + f64::from(GAIN_ROW) - 4.0);
@@ -266,8 +266,8 @@ fn limit(drawing: &mut Drawing, shown: &Ribbon, scheme: Scheme) {
     for dash in dashes(Point::new(LEFT, y), Point::new(RIGHT, y), 7.0, 4.0) {
         drawing.line(dash, 1.4, ink);
     }
-    let style = Style::plain(11.0, ink).at(Anchor::End).bold();
-    let at = Point::new(RIGHT, y - 8.0);
+    let style = Style::plain(12.5, ink).bold();
+    let at = Point::new(RIGHT + 5.0, y);
     drawing.word(at, diagrams::limit(shown.soft_limit), style);
 }
 
@@ -283,7 +283,7 @@ fn mark_bracket(drawing: &mut Drawing, shown: &Ribbon, bracket: &Bracket, scheme
     let points = [(from, y + 7.0), (from, y), (to, y), (to, y + 7.0)];
     drawing.line(points.map(|(x, y)| Point::new(x, y)).to_vec(), width, ink);
     // The word stands beside the bracket where there is room.
-    let room = RIGHT - to > 170.0;
+    let room = RIGHT - to > 150.0;
     let (x, anchor) = if room {
         (to + 8.0, Anchor::Start)
     } else {
@@ -292,7 +292,7 @@ fn mark_bracket(drawing: &mut Drawing, shown: &Ribbon, bracket: &Bracket, scheme
     drawing.word(
         Point::new(x, y + 3.0),
         word,
-        Style::plain(12.0, ink).at(anchor),
+        Style::plain(13.0, ink).at(anchor),
     );
     let veil = ink.veiled(0.35);
     for x in [from, to] {
@@ -303,10 +303,10 @@ fn mark_bracket(drawing: &mut Drawing, shown: &Ribbon, bracket: &Bracket, scheme
 }
 
 fn row_names(drawing: &mut Drawing, gains: bool, scheme: Scheme) {
-    let style = Style::plain(11.0, scheme.of(Role::Quiet)).at(Anchor::Start);
+    let style = Style::plain(12.5, scheme.of(Role::Quiet)).at(Anchor::Start);
     drawing.word(Point::new(2.0, MOONS), diagrams::MOON, style);
     drawing.word(
-        Point::new(2.0, CHART[0] - 14.0),
+        Point::new(2.0, CHART[0] - 16.0),
         diagrams::SOFT_SHARE,
         style,
     );

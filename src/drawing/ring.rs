@@ -21,21 +21,21 @@ use crate::texts::diagrams;
 /// Size of the diagram.
 const WIDTH: u32 = 440;
 const HEIGHT: u32 = 440;
-const CENTRE: Point = Point { x: 220.0, y: 205.0 };
+const CENTRE: Point = Point { x: 220.0, y: 212.0 };
 /// The band of stage arcs.
-const BAND: [f64; 2] = [128.0, 150.0];
+const BAND: [f64; 2] = [120.0, 142.0];
 /// Where the mark of a group runs, where codes stand, and where the words of groups stand.
-const GROUP_MARK: f64 = 157.0;
-const CODES: f64 = 174.0;
-const GROUP_WORDS: f64 = 196.0;
+const GROUP_MARK: f64 = 149.0;
+const CODES: f64 = 171.0;
+const GROUP_WORDS: f64 = 200.0;
 /// Dots lie between these radii, the outer ones first.
-const DOTS: [f64; 2] = [56.0, 122.0];
+const DOTS: [f64; 2] = [50.0, 114.0];
 /// Radius of a dot where there is room, and how far dots are apart in radii.
 const LARGEST_DOT: f64 = 5.6;
 const SMALLEST_DOT: f64 = 0.8;
 const PITCH: f64 = 2.3;
 /// The arrow of animals that are all at one phase is so long.
-const LONGEST_ARROW: f64 = 50.0;
+const LONGEST_ARROW: f64 = 45.0;
 /// E is a point of the cycle; its dots have so much of the turn to either side.
 const HALF_OF_MOULT: f64 = 0.012;
 
@@ -212,7 +212,7 @@ fn group_mark(
     } else {
         Anchor::End
     };
-    drawing.word(at, word, Style::plain(13.0, ink).at(anchor));
+    drawing.word(at, word, Style::plain(16.0, ink).at(anchor));
 }
 
 fn stage_arc(drawing: &mut Drawing, stage: Stage, tally: &Tally, arcs: &StageArcs, scheme: Scheme) {
@@ -230,15 +230,22 @@ fn stage_arc(drawing: &mut Drawing, stage: Stage, tally: &Tally, arcs: &StageArc
 
 /// A code with its count beneath: bold where there are animals.
 fn code(drawing: &mut Drawing, at: Point, stage: Stage, count: u64, scheme: Scheme) {
-    let words = Style::plain(14.0, scheme.of(Role::Words)).at(Anchor::Middle);
-    let quiet = Style::plain(12.0, scheme.of(Role::Quiet)).at(Anchor::Middle);
+    let words = Style::plain(18.0, scheme.of(Role::Words)).at(Anchor::Middle);
+    let quiet = Style::plain(15.0, scheme.of(Role::Quiet)).at(Anchor::Middle);
     let (above, below) = (
-        at.plus(Point::new(0.0, -7.0)),
-        at.plus(Point::new(0.0, 7.0)),
+        at.plus(Point::new(0.0, -8.5)),
+        at.plus(Point::new(0.0, 8.5)),
     );
     if count > 0 {
         drawing.word(above, stage.code(), words.bold());
-        drawing.word(below, count.to_string(), words);
+        drawing.word(
+            below,
+            count.to_string(),
+            Style {
+                size: 15.0,
+                ..words
+            },
+        );
     } else {
         drawing.word(above, stage.code(), quiet);
         drawing.word(below, "0", quiet);
@@ -257,8 +264,8 @@ fn moult_mark(drawing: &mut Drawing, tally: &Tally, scheme: Scheme) {
         count,
         scheme,
     );
-    let at = on_circle(CENTRE, CODES + 21.0, 0.0);
-    let style = Style::plain(11.0, scheme.of(Role::Quiet)).at(Anchor::Middle);
+    let at = on_circle(CENTRE, CODES + 26.0, 0.0);
+    let style = Style::plain(14.0, scheme.of(Role::Quiet)).at(Anchor::Middle);
     drawing.word(at, diagrams::MOULT, style);
 }
 
@@ -290,13 +297,13 @@ fn arrow(drawing: &mut Drawing, tally: &Tally, scheme: Scheme) {
 
 fn notes(drawing: &mut Drawing, tally: &Tally, scheme: Scheme) {
     let y = f64::from(HEIGHT) - 14.0;
-    let style = Style::plain(13.0, scheme.of(Role::Words)).at(Anchor::End);
+    let style = Style::plain(16.0, scheme.of(Role::Words)).at(Anchor::End);
     let right = f64::from(WIDTH) - 20.0;
     if let Some(found) = &tally.synchrony {
         drawing.word(Point::new(right, y), diagrams::synchrony(found), style);
     }
     if tally.unread > 0 {
-        let at = Point::new(20.0, y - 18.0);
+        let at = Point::new(20.0, y - 20.0);
         drawing.word(at, diagrams::unread(tally.unread), style.at(Anchor::Start));
     }
 }

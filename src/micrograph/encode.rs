@@ -35,6 +35,25 @@ pub fn displayed(micrograph: &Micrograph) -> Picture {
     }
 }
 
+/// The same picture with at most so many pixels across; a narrower one stays as it is. Each new
+/// pixel is the mean of those that it covers.
+pub fn narrowed(picture: &Picture, width: u32) -> Picture {
+    if picture.width() <= width || width == 0 {
+        return picture.clone();
+    }
+    let height = f64::from(picture.height()) * f64::from(width) / f64::from(picture.width());
+    image::imageops::thumbnail(picture, width, (height.round() as u32).max(1))
+}
+
+/// The part of a picture `width` by `height` pixels large around its middle, or less where it is
+/// smaller.
+pub fn middle(picture: &Picture, width: u32, height: u32) -> Picture {
+    let (wide, high) = (width.min(picture.width()), height.min(picture.height()));
+    let left = (picture.width() - wide) / 2;
+    let top = (picture.height() - high) / 2;
+    image::imageops::crop_imm(picture, left, top, wide, high).to_image()
+}
+
 /// The bytes of a JPEG file of `quality` 1 to 100.
 ///
 /// # Errors

@@ -137,7 +137,7 @@ const A: [Said; 5] = [
     ),
     said(
         SHELL,
-        "soft; of all stages the one that felt soft most surely",
+        "went with a soft shell more closely than any other stage",
         Source::Seen(4),
     ),
     said(
@@ -161,7 +161,7 @@ const B: [Said; 5] = [
     ),
     said(
         MISTAKEN,
-        "C and D0: B, C and D were hard to tell apart where the criteria were out of step",
+        "C and D0: hard to tell apart in animals whose criteria were out of step",
         Source::Seen(3),
     ),
 ];
@@ -169,15 +169,11 @@ const C: [Said; 5] = [
     said(BASES, "no matrix in them", Source::Seen(1)),
     said(
         LINE,
-        "the pigment forms a line at the bases; crisp base line and cones",
+        "the pigment forms a line at the bases",
         Source::Seen(1),
     ),
-    said(
-        GAP_HEAD,
-        "none: the pigment line lies on the bases",
-        Source::Seen(1),
-    ),
-    said(SHELL, "felt firm in a pond", Source::Seen(4)),
+    said(LINE, "base line and cones crisp", Source::Memory),
+    said(SHELL, "went with a normal shell in a pond", Source::Seen(4)),
     said(
         MISTAKEN,
         "B or D0: look for the clear base first, then for the strip",
@@ -202,7 +198,7 @@ const D0: [Said; 5] = [
 const D1: [Said; 5] = [
     said(
         GAP_HEAD,
-        "wider; the retreat from the bases was one of the two most useful characters",
+        "wider; how far the epidermis has drawn back was one of the two most useful characters",
         Source::Seen(2),
     ),
     said(LINE, "scalloped, one notch for each seta", Source::Memory),
@@ -226,7 +222,11 @@ const D2: [Said; 5] = [
         Source::Memory,
     ),
     said(GAP_HEAD, "wide and clear", Source::Memory),
-    said(SHELL, "may feel soft: some in a pond did", Source::Seen(4)),
+    said(
+        SHELL,
+        "went with soft shells in a pond, less closely than A",
+        Source::Seen(4),
+    ),
     said(
         MISTAKEN,
         "D1 by the gap alone; B or A in the hand",
@@ -243,7 +243,7 @@ const D3: [Said; 5] = [
     said(GAP_HEAD, "widest", Source::Memory),
     said(
         SHELL,
-        "brittle; may feel soft: some in a pond did",
+        "went with soft shells in a pond, less closely than D2",
         Source::Seen(4),
     ),
     said(
@@ -293,6 +293,16 @@ pub fn gap_rule(low: f64, high: f64, open: bool) -> String {
     } else {
         format!("Gap by our rule: {low} to {high} base widths")
     }
+}
+
+/// The colour of a stage for somebody who cannot see it.
+pub fn hardness(stage: Stage) -> String {
+    let how = match stage.hardness() {
+        crate::moult::Hardness::Soft => "soft",
+        crate::moult::Hardness::Firm => "firm",
+        crate::moult::Hardness::Due => "about to moult",
+    };
+    format!("Colour of stage {stage}: {how}")
 }
 
 /// The drawing of a stage for somebody who cannot see it.

@@ -7,6 +7,10 @@ pub mod columns;
 
 pub mod actions;
 
+pub mod cautions;
+
+pub mod dates;
+
 pub mod demo;
 
 pub mod diagrams;
@@ -14,6 +18,8 @@ pub mod diagrams;
 pub mod key;
 
 pub mod logbook;
+
+pub mod page;
 
 pub mod photos;
 

@@ -82,7 +82,7 @@ fn paragraphs(tally: &Tally) -> String {
     lines
 }
 
-fn groups(tally: &Tally) -> impl Iterator<Item = (&'static str, &LimitTally)> {
+pub(in crate::texts) fn groups(tally: &Tally) -> impl Iterator<Item = (&'static str, &LimitTally)> {
     let in_hand = tally.soft_in_hand.as_ref().map(|g| ("soft in hand", g));
     let staged = [
         ("soft", &tally.soft),
@@ -158,7 +158,8 @@ fn tested(tally: &Tally) -> Vec<String> {
     said
 }
 
-fn leaning(name: &str, group: &LimitTally) -> Option<String> {
+/// What would settle each open group.
+pub(in crate::texts) fn leaning(name: &str, group: &LimitTally) -> Option<String> {
     let way = match group.leans? {
         Leaning::Within => "within",
         Leaning::Over => "over",
@@ -310,7 +311,7 @@ pub fn assumptions(assumed: &[Assumed]) -> String {
 }
 
 /// A share in percent, anything else with its unit.
-fn amount(item: &Assumed) -> String {
+pub(in crate::texts) fn amount(item: &Assumed) -> String {
     let hundredths = (100.0 * item.value).round() / 100.0;
     match item.unit {
         "" if item.value < 1.0 => percent(item.value),
@@ -319,7 +320,7 @@ fn amount(item: &Assumed) -> String {
     }
 }
 
-fn codes(stages: &[Stage]) -> String {
+pub(in crate::texts) fn codes(stages: &[Stage]) -> String {
     stages
         .iter()
         .map(|s| s.code())
@@ -327,7 +328,7 @@ fn codes(stages: &[Stage]) -> String {
         .join(", ")
 }
 
-fn share(group: &LimitTally) -> String {
+pub(in crate::texts) fn share(group: &LimitTally) -> String {
     group
         .share
         .map_or_else(|| "-".to_owned(), |s| format!("{:.1} %", 100.0 * s))
@@ -342,7 +343,7 @@ fn part(k: u64, n: u64) -> String {
 }
 
 /// A share in percent with as many places as it needs, one at most.
-fn percent(share: f64) -> String {
+pub(in crate::texts) fn percent(share: f64) -> String {
     let tenths = (1000.0 * share).round() / 10.0;
     format!("{tenths} %")
 }

@@ -1,5 +1,6 @@
 //! A made-up sample from end to end: photos, readings, the calls of a made-up reader, tally, files.
 
+use crate::cycle::species::Species;
 use crate::exchange::calls::CallLine;
 use crate::exchange::calls::CallsError;
 use crate::exchange::calls::read_calls;
@@ -12,20 +13,31 @@ use crate::exchange::sample::read_sample;
 use crate::moult::Stage;
 use crate::progress::Progress;
 use crate::records::Reading;
+use crate::report::Paper;
 use crate::stage::model::ModelError;
 use crate::tally::Settings;
 use crate::tally::Tally;
+use crate::texts;
+use crate::units::DegreesCelsius;
+use crate::units::Grams;
 use crate::units::MicrometresPerPixel;
 use crate::units::UnitError;
 use crate::workflow::batch::Panicked;
 use crate::workflow::batch::read_and_draw;
 use crate::workflow::collect::FoundPhoto;
+use crate::workflow::moments::MomentError;
 use crate::workflow::overlays::OverlayError;
 use crate::workflow::overlays::OverlayFolder;
 use crate::workflow::painting::PaintError;
 use crate::workflow::painting::paint_sample;
 use crate::workflow::reading::ReadOptions;
 use crate::workflow::reading::load_model;
+use crate::workflow::report::CallsPage;
+use crate::workflow::report::PageError;
+use crate::workflow::report::SlideSource;
+use crate::workflow::report::deciding_slides;
+use crate::workflow::report::page_of_calls_with;
+use crate::workflow::report::write_page;
 use crate::workflow::tallying::TallyingError;
 use crate::workflow::tallying::tally_calls_file;
 use std::collections::BTreeMap;
@@ -41,6 +53,14 @@ const SAMPLE_FOLDER: &str = "sample-images";
 const SAMPLE_SEED: u64 = 26;
 /// Scale of the made-up sample, as its note states.
 const SAMPLE_UM_PER_PX: f64 = 0.8;
+
+/// The made-up pond, and when it was netted and is to be drained.
+const MADE_UP_POND: &str = "Heron 4";
+const MADE_UP_NETTING: &str = "2026-11-26T06:00+07:00";
+const MADE_UP_DRAIN: &str = "2026-11-27T04:00+07:00";
+/// Its made-up weight and water.
+const MADE_UP_GRAMS: f64 = 14.0;
+const MADE_UP_CELSIUS: f64 = 28.0;
 
 /// Why the demo could not go on.
 #[derive(Debug, Error)]
@@ -70,6 +90,12 @@ pub enum DemoError {
     /// The table of results cannot be made.
     #[error(transparent)]
     Results(#[from] ResultsError),
+    /// The page cannot be made.
+    #[error(transparent)]
+    Page(#[from] PageError),
+    /// A moment of the made-up sample is none.
+    #[error(transparent)]
+    Moment(#[from] MomentError),
     /// A photo was not read for a fault of the program.
     #[error("{fault}: {photo}")]
     Panicked {
@@ -140,6 +166,8 @@ pub struct DemoEnd {
     pub overlays: PathBuf,
     /// The table of results.
     pub results: PathBuf,
+    /// The page for the manager.
+    pub page: PathBuf,
 }
 
 impl Demo {
@@ -248,12 +276,39 @@ impl Demo {
         let tally = tally_calls_file(&self.folder.join("calls.csv"), Settings::default())
             .map_err(DemoError::from)?;
         let results = self.write_results(&rows)?;
+        let page = self.write_page(&rows)?;
         Ok(DemoEnd {
             rows,
             tally,
             overlays: self.out.join("overlays"),
             results,
+            page,
         })
+    }
+
+    /// The manager's page of the made-up sample, with a made-up weight, water and planned drain.
+    fn write_page(&self, rows: &[DemoRow]) -> Result<PathBuf, DemoError> {
+        let photo = |row: &DemoRow| self.folder.join(&row.reading.file);
+        let photos: Vec<PathBuf> = rows.iter().map(photo).collect();
+        let sources: Vec<SlideSource<'_>> = rows
+            .iter()
+            .zip(&photos)
+            .filter_map(|(row, photo)| {
+                Some(SlideSource {
+                    animal: &row.animal,
+                    stage: row.call?,
+                    reading: Some(&row.reading),
+                    photo,
+                })
+            })
+            .collect();
+        let model = rows.iter().find_map(|row| row.reading.model.clone());
+        let mut request = made_up_page(self.folder.join("calls.csv"))?;
+        request.readers.push(texts::page::MADE_UP_READER.to_owned());
+        let page = page_of_calls_with(&request, model, |tally| deciding_slides(tally, &sources))?;
+        let file = self.out.join("page.pdf");
+        write_page(&page, Paper::A4, &file)?;
+        Ok(file)
     }
 
     fn row(&self, line: &SampleLine, reading: Reading) -> DemoRow {
@@ -284,6 +339,23 @@ impl Demo {
             Err(source) => Err(DemoError::Write { file, source }),
         }
     }
+}
+
+/// What the made-up page is made from.
+fn made_up_page(calls: PathBuf) -> Result<CallsPage, MomentError> {
+    Ok(CallsPage {
+        calls,
+        settings: Settings::default(),
+        pond: MADE_UP_POND.to_owned(),
+        netted: MADE_UP_NETTING.parse()?,
+        species: Some(Species::Vannamei),
+        weight: Some(Grams::new(MADE_UP_GRAMS)),
+        water: vec![DegreesCelsius::new(MADE_UP_CELSIUS)],
+        drain_start: Some(MADE_UP_DRAIN.parse()?),
+        drain_hours: None,
+        readers: Vec::new(),
+        made_up: true,
+    })
 }
 
 /// How a call stands to a proposal.

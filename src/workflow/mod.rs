@@ -24,6 +24,8 @@ pub mod painting;
 
 pub mod reading;
 
+pub mod report;
+
 pub mod scaling;
 
 pub mod scoring;

@@ -1,5 +1,6 @@
 //! Moments with the clock of the pond: dates and hours in and out.
 
+use crate::texts::dates::Civil;
 use jiff::SignedDuration;
 use jiff::Timestamp;
 use jiff::civil::DateTime;
@@ -65,6 +66,19 @@ impl Moment {
     /// The date on its own clock, as 2026-11-26.
     pub fn date(self) -> String {
         self.civil().date().to_string()
+    }
+
+    /// Date, hour and clock, for texts.
+    pub fn spoken(self) -> Civil {
+        let civil = self.civil();
+        Civil {
+            year: civil.year().unsigned_abs(),
+            month: civil.month().unsigned_abs(),
+            day: civil.day().unsigned_abs(),
+            hour: civil.hour().unsigned_abs(),
+            minute: civil.minute().unsigned_abs(),
+            offset_minutes: self.offset.seconds() / 60,
+        }
     }
 
     /// The Julian day of universal time.

@@ -54,7 +54,7 @@ fn words(drawing: &Drawing) -> Vec<&str> {
 
 /// The phase of a place on the ring, clockwise from the top.
 fn phase(at: Point) -> f64 {
-    let way = at.minus(Point::new(220.0, 205.0));
+    let way = at.minus(Point::new(220.0, 212.0));
     (way.x.atan2(-way.y) / TAU).rem_euclid(1.0)
 }
 
@@ -112,7 +112,7 @@ fn the_ring_names_every_stage_with_its_count_and_points_where_animals_gather() {
     });
     let arrow = arrow.unwrap();
     assert!((phase(arrow[1]) - found.mean_phase.unwrap()).abs() < 1e-9);
-    assert!((arrow[0].distance(arrow[1]) / 50.0 - found.resultant).abs() < 1e-9);
+    assert!((arrow[0].distance(arrow[1]) / 45.0 - found.resultant).abs() < 1e-9);
 }
 
 fn night(night: usize, expected: f64) -> Cell {

@@ -13,7 +13,7 @@ use crate::texts::key;
 
 /// Words stand at least so far apart.
 const LEADING: f64 = 22.0;
-const SIZE: f64 = 16.0;
+const SIZE: f64 = 18.0;
 
 /// Names the parts that the stage shows, with a line from each word to its part.
 pub(in crate::drawing) fn call_out(sheet: &Sheet, drawing: &mut Drawing) {
@@ -42,9 +42,9 @@ fn parts(sheet: &Sheet) -> Vec<(Point, &'static str)> {
     let us = setae();
     let last = us.last().copied().unwrap_or(0.0);
     let at = Sheet::at;
-    let mut found = vec![(at(last + 0.45, -4.0), key::SETA)];
+    let mut found = vec![(at(last + 0.45, -3.6), key::SETA)];
     if look.lumen_pigment > 0.05 {
-        found.push((at(last, -2.0), key::LUMEN_PIGMENT));
+        found.push((at(last, -2.1), key::LUMEN_PIGMENT));
     }
     found.push((at(last + 1.2, CUTICLE), key::CUTICLE));
     if look.base_line >= 0.1 {

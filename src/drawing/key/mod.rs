@@ -20,7 +20,7 @@ use crate::moult::Stage;
 /// Width of a drawing without its words.
 pub const WIDTH: u32 = 420;
 /// Height of a drawing.
-pub const HEIGHT: u32 = 430;
+pub const HEIGHT: u32 = 346;
 /// Width that the words beside it take.
 pub const WORDS_WIDTH: u32 = 190;
 

@@ -13,7 +13,7 @@ use crate::moult::Stage;
 /// Units per base width.
 pub(in crate::drawing) const UNIT: f64 = 18.0;
 /// Where the base line lies.
-const BASE_ROW: f64 = 150.0;
+const BASE_ROW: f64 = 98.0;
 /// Distance from seta to seta, in base widths.
 const SPACING: f64 = 3.1;
 /// The outer line of the cuticle, in base widths outside of the base line.
