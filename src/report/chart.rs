@@ -20,6 +20,8 @@ use crate::texts;
 /// Stages side by side.
 const COLUMNS: usize = 3;
 const GAP: f32 = 14.0;
+/// Width of a drawing at scale 1.
+const DRAWING: f32 = 170.0;
 
 /// The wall chart as a PDF file: one sheet with every stage, what to look for, and where each
 /// sentence is from.
@@ -27,9 +29,26 @@ const GAP: f32 = 14.0;
 /// # Errors
 /// [`ReportError`] when the document breaks a rule of its format.
 pub fn wall_chart(about: &About, paper: Paper) -> Result<Vec<u8>, ReportError> {
+    // Letters grow with the sheet, so that an A3 chart is an A4 chart seen from further away; on a
+    // shorter sheet everything shrinks until it fits.
+    let mut scale = paper.points()[0] / Paper::A4.points()[0];
+    let mut flow = lay_out(paper, scale);
+    for _ in 0..MOST_STEPS {
+        if flow.sheets.len() == 1 {
+            break;
+        }
+        scale *= STEP;
+        flow = lay_out(paper, scale);
+    }
+    write(flow, about)
+}
+
+/// How much everything shrinks at once, and how often at most.
+const STEP: f32 = 0.97;
+const MOST_STEPS: usize = 14;
+
+fn lay_out(paper: Paper, scale: f32) -> Flow {
     let mut flow = Flow::new(paper);
-    // Letters grow with the sheet, so that an A3 chart is an A4 chart seen from further away.
-    let scale = paper.points()[0] / Paper::A4.points()[0];
     let face = |size: f32, strong: bool| Face {
         size: scale * size,
         strong,
@@ -57,7 +76,7 @@ pub fn wall_chart(about: &About, paper: Paper) -> Result<Vec<u8>, ReportError> {
         let line = format!("{} {source}", number + 1);
         flow.paragraph(&line, face(6.0, false), Role::Words);
     }
-    write(flow, about)
+    flow
 }
 
 fn one_stage(flow: &mut Flow, stage: Stage, scale: f32) {
@@ -68,10 +87,12 @@ fn one_stage(flow: &mut Flow, stage: Stage, scale: f32) {
     let title = format!("{stage}  {}", texts::key::name(stage));
     flow.heading(2, &title, face(10.5, true));
     flow.drawing(chip(stage), texts::key::hardness(stage));
-    flow.drawing(
-        key(stage, Parts::Named, Scheme::Paper),
-        texts::key::drawing(stage),
-    );
+    let drawing = key(stage, Parts::Named, Scheme::Paper);
+    // The drawing shrinks with the letters.
+    let width = flow.width().min(DRAWING * scale);
+    let ((), _) = flow.column(0.0, width, |flow| {
+        flow.drawing(drawing, texts::key::drawing(stage));
+    });
     flow.space(2.0 * scale);
     let mut said: Vec<String> = texts::key::criteria(stage)
         .iter()

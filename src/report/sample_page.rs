@@ -268,20 +268,10 @@ fn assumed(flow: &mut Flow, page: &SamplePage) {
     flow.need(80.0);
     flow.heading(2, texts::page::ASSUMED, HEADING);
     let whole = flow.width();
-    let columns = [
-        Column {
-            width: 0.24 * whole,
-            align: Align::Left,
-        },
-        Column {
-            width: 0.11 * whole,
-            align: Align::Right,
-        },
-        Column {
-            width: 0.65 * whole,
-            align: Align::Left,
-        },
-    ];
+    let columns = [0.42, 0.58].map(|share| Column {
+        width: share * whole,
+        align: Align::Left,
+    });
     flow.table(&columns, &texts::page::assumed_rows(&page.assumed), SMALL);
 }
 

@@ -70,7 +70,7 @@ pub(in crate::report) fn write(mut flow: Flow, about: &About) -> Result<Vec<u8>,
     let configuration = ConfigurationBuilder::new()
         .with_accessibility_validator(Accessibility::UA1)
         .finish()
-        .map_err(|_| ReportError::Format)?;
+        .map_err(|fault| ReportError::Pdf(format!("{fault:?}")))?;
     let mut document = Document::new_with(SerializeSettings {
         configuration,
         ..SerializeSettings::default()

@@ -276,15 +276,17 @@ pub fn intervals(tally: &Tally) -> String {
     )
 }
 
-/// The table of assumptions: head and rows.
+/// The table of assumptions: head and rows, those of one source on one row.
 pub fn assumed_rows(assumed: &[Assumed]) -> Vec<Vec<String>> {
-    let head = ["Assumed", "Value", "Source"];
-    let mut rows = vec![head.map(str::to_owned).to_vec()];
-    rows.extend(
-        assumed
+    let mut rows = vec![vec!["Assumed".to_owned(), "Source".to_owned()]];
+    for group in assumed.chunk_by(|a, b| a.source == b.source) {
+        let items: Vec<String> = group
             .iter()
-            .map(|item| vec![item.name.clone(), amount(item), item.source.to_owned()]),
-    );
+            .map(|item| format!("{} {}", item.name, amount(item)))
+            .collect();
+        let source = group.first().map_or("", |item| item.source);
+        rows.push(vec![items.join(", "), source.to_owned()]);
+    }
     rows
 }
 

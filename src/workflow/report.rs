@@ -301,8 +301,8 @@ pub(crate) fn page_of_calls_with(
 
 fn facts_of(request: &CallsPage) -> Vec<(String, String)> {
     let mut facts = Vec::new();
-    facts.extend(request.species.map(|species| texts::page::species(species)));
-    facts.extend(request.weight.map(|weight| texts::page::weight(weight)));
+    facts.extend(request.species.map(texts::page::species));
+    facts.extend(request.weight.map(texts::page::weight));
     facts.extend(
         request
             .water
@@ -312,8 +312,11 @@ fn facts_of(request: &CallsPage) -> Vec<(String, String)> {
     facts
 }
 
-/// The forecast, or in words why the science gives none.
-fn forecast_of(request: &CallsPage) -> Result<Result<DatedForecast, String>, PageError> {
+/// The forecast of a table of calls, or in words why there is none.
+///
+/// # Errors
+/// [`PageError`] for a table, setting or drain that cannot be used.
+pub fn forecast_of(request: &CallsPage) -> Result<Result<DatedForecast, String>, PageError> {
     let (Some(species), Some(weight)) = (request.species, request.weight) else {
         return Ok(Err(texts::page::NO_FORECAST.to_owned()));
     };

@@ -28,6 +28,7 @@ mod logistic;
 mod model;
 mod multinomial;
 mod negatives;
+mod page;
 mod painted;
 mod plans;
 mod posterior;

@@ -1,0 +1,477 @@
+//! The manager's page, opened by readers that are not ours (poppler and qpdf).
+//!
+//! Where they are not installed these tests say so and pass, unless `TAILFAN_TOOLS` is set to
+//! `needed`, as `.ci/run` does.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+use std::path::PathBuf;
+use std::process::Command;
+use tailfan::moult::Stage;
+use tailfan::report::Paper;
+use tailfan::report::SamplePage;
+use tailfan::report::sample_page;
+use tailfan::report::wall_chart;
+use tailfan::tally::Answer;
+use tailfan::tally::Settings;
+use tailfan::texts;
+use tailfan::units::DegreesCelsius;
+use tailfan::units::Grams;
+use tailfan::workflow::forecasting::DatedForecast;
+use tailfan::workflow::report::CallsPage;
+use tailfan::workflow::report::forecast_of;
+use tailfan::workflow::report::page_of_calls;
+use tempfile::TempDir;
+
+/// Says whether a tool of poppler or qpdf can be run.
+#[expect(clippy::print_stderr, reason = "what was left out must be seen")]
+fn has(tool: &str) -> bool {
+    let found = Command::new(tool).arg("--version").output().is_ok();
+    let needed = std::env::var("TAILFAN_TOOLS").is_ok_and(|v| v == "needed");
+    assert!(found || !needed, "{tool} is not installed");
+    if !found {
+        eprintln!("{tool} is not installed: its part of this test was left out");
+    }
+    found
+}
+
+fn run(tool: &str, arguments: &[&str]) -> String {
+    let done = Command::new(tool).args(arguments).output().unwrap();
+    let told = String::from_utf8_lossy(&done.stderr).into_owned();
+    assert!(done.status.success(), "{tool}: {told}");
+    // Poppler says this of every document that rightly states that it has no suspects.
+    let told = told.replace("Syntax Error: Suspects object is wrong type (boolean)", "");
+    assert!(!told.to_lowercase().contains("error"), "{tool}: {told}");
+    String::from_utf8(done.stdout).unwrap()
+}
+
+/// The words of a PDF file as poppler reads them, blanks and line ends as one blank.
+fn words(bytes: &[u8]) -> Option<String> {
+    if !has("pdftotext") {
+        return None;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("page.pdf");
+    fs::write(&file, bytes).unwrap();
+    let text = run("pdftotext", &["-enc", "UTF-8", file.to_str().unwrap(), "-"]);
+    Some(one_blank(&text))
+}
+
+fn one_blank(text: &str) -> String {
+    text.split(|c: char| c.is_whitespace())
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+#[track_caller]
+fn says(text: &str, wanted: &str) {
+    let wanted = one_blank(wanted);
+    assert!(text.contains(&wanted), "\"{wanted}\" is not in:\n{text}");
+}
+
+struct Made {
+    _folder: TempDir,
+    request: CallsPage,
+}
+
+fn calls(of: &[(&str, usize)]) -> Made {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("calls.csv");
+    let mut table = "animal,stage\n".to_owned();
+    let mut number = 0;
+    for (stage, n) in of {
+        for _ in 0..*n {
+            number += 1;
+            writeln!(table, "T{number:03},{stage}").unwrap();
+        }
+    }
+    fs::write(&file, table).unwrap();
+    Made {
+        request: request(file),
+        _folder: folder,
+    }
+}
+
+fn request(calls: PathBuf) -> CallsPage {
+    CallsPage {
+        calls,
+        settings: Settings::default(),
+        pond: "Heron 4".to_owned(),
+        netted: "2026-11-26T06:00+07:00".parse().unwrap(),
+        species: Some("vannamei".parse().unwrap()),
+        weight: Some(Grams::new(14.0)),
+        water: vec![DegreesCelsius::new(28.0)],
+        drain_start: Some("2026-11-27T04:00+07:00".parse().unwrap()),
+        drain_hours: None,
+        readers: vec!["Reader One: 25 animals".to_owned()],
+        made_up: true,
+    }
+}
+
+fn made(request: &CallsPage) -> (SamplePage, DatedForecast) {
+    let page = page_of_calls(request).unwrap();
+    let ahead = forecast_of(request).unwrap().unwrap();
+    (page, ahead)
+}
+
+/// One, 25 and 150 animals; every verdict; both papers.
+#[test]
+fn pages_open_in_two_readers_and_say_their_verdict() {
+    let cases: [(&[(&str, usize)], Answer); 4] = [
+        (&[("D0", 1)], Answer::TooFewAnimals),
+        (
+            &[
+                ("A", 1),
+                ("B", 2),
+                ("C", 6),
+                ("D0", 7),
+                ("D1", 5),
+                ("D2", 3),
+                ("unread", 1),
+            ],
+            Answer::TooFewAnimals,
+        ),
+        (&[("C", 60), ("D0", 90)], Answer::WithinLimits),
+        (
+            &[
+                ("A", 30),
+                ("B", 30),
+                ("C", 20),
+                ("D1", 30),
+                ("D3", 30),
+                ("E", 4),
+                ("unread", 6),
+            ],
+            Answer::OverLimits,
+        ),
+    ];
+    let folder = tempfile::tempdir().unwrap();
+    for (number, (of, answer)) in cases.into_iter().enumerate() {
+        let given = calls(of);
+        let (page, ahead) = made(&given.request);
+        assert_eq!(ahead.harvest.unwrap().verdict, answer, "{of:?}");
+        for paper in [Paper::A4, Paper::Letter] {
+            let bytes = sample_page(&page, paper).unwrap();
+            let file = folder.path().join(format!("page-{number}.pdf"));
+            fs::write(&file, &bytes).unwrap();
+            let name = file.to_str().unwrap();
+            if has("qpdf") {
+                run("qpdf", &["--check", name]);
+            }
+            if has("pdfinfo") {
+                let told = run("pdfinfo", &[name]);
+                let size = if paper == Paper::A4 { "A4" } else { "letter" };
+                assert!(told.contains("Tagged:          yes"), "{told}");
+                assert!(told.contains(size), "{told}");
+                assert!(
+                    told.contains("CreationDate:    ") && told.contains("2026"),
+                    "{told}"
+                );
+            }
+            if has("pdffonts") {
+                let told = run("pdffonts", &[name]);
+                for font in told.lines().skip(2) {
+                    assert!(
+                        font.contains("Noto") && font.contains("yes yes yes"),
+                        "{font}"
+                    );
+                }
+            }
+            if has("pdftoppm") {
+                let to = folder.path().join("sheet");
+                run(
+                    "pdftoppm",
+                    &["-r", "40", "-gray", name, to.to_str().unwrap()],
+                );
+                assert!(inked(&folder.path().join("sheet-1.pgm")) > 0.02);
+            }
+            let Some(text) = words(&bytes) else {
+                continue;
+            };
+            says(&text, &page.verdict);
+            says(
+                &text,
+                texts::tally::answer(answer).trim_start_matches("moult tally "),
+            );
+            says(&text, "MADE-UP DATA");
+            says(&text, "page 1 of ");
+        }
+    }
+}
+
+/// The part of a grey picture (PGM, binary) that is darker than half.
+fn inked(file: &Path) -> f64 {
+    let bytes = fs::read(file).unwrap();
+    let pixels = &bytes[bytes.len() - bytes.len() * 9 / 10..];
+    let dark = pixels.iter().filter(|value| **value < 128).count();
+    dark as f64 / pixels.len() as f64
+}
+
+/// Every number of tally, forecast and assumptions stands on the page as the library has it.
+#[test]
+fn the_page_says_what_the_library_computed() {
+    let given = calls(&[
+        ("A", 2),
+        ("B", 3),
+        ("C", 21),
+        ("D0", 17),
+        ("D1", 11),
+        ("D2", 5),
+        ("D3", 2),
+        ("D4", 1),
+        ("E", 1),
+        ("unread", 2),
+    ]);
+    let (page, ahead) = made(&given.request);
+    let Some(text) = words(&sample_page(&page, Paper::A4).unwrap()) else {
+        return;
+    };
+    let tally = &ahead.tally;
+    let percent = |share: f64| format!("{:.1} %", 100.0 * share);
+    for group in [&tally.soft, &tally.moulting, &tally.due] {
+        says(&text, &format!("{} of {}", group.count, group.of));
+        says(&text, &percent(group.share.unwrap()));
+        says(
+            &text,
+            &format!("{:.1} to {:.1} %", 100.0 * group.low, 100.0 * group.high),
+        );
+    }
+    for (stage, at) in &tally.shares {
+        let (name, count) = (texts::key::name(*stage), tally.counts[stage]);
+        let (low, high) = (100.0 * at.low, 100.0 * at.high);
+        says(
+            &text,
+            &format!(
+                "{stage} {name} {count} {} {low:.1} to {high:.1} %",
+                percent(at.share.unwrap())
+            ),
+        );
+    }
+    says(
+        &text,
+        &format!("synchrony {:.2}", tally.synchrony.unwrap().resultant),
+    );
+    says(&text, "65 netted, 63 called, 2 unread");
+    says(&text, &format!("Moult cycle: {:.1} days", ahead.cycle_days));
+    for night in &ahead.nights {
+        let day = night.morning[8..].trim_start_matches('0').to_owned();
+        let month = if night.morning[5..7] == *"11" {
+            "Nov"
+        } else {
+            "Dec"
+        };
+        // Every second night is labelled where they stand close.
+        if night.night % 2 == 1 {
+            says(&text, &format!("{day} {month}"));
+        }
+    }
+    for because in &ahead.harvest.unwrap().because {
+        says(&text.to_lowercase(), &because.to_lowercase());
+    }
+    for warning in &ahead.warnings {
+        says(&text.to_lowercase(), &warning.to_lowercase());
+    }
+    for sentence in texts::tally::sentences(tally) {
+        says(&text, &sentence);
+    }
+    for item in &ahead.assumed {
+        says(&text, item.source);
+    }
+    for caution in texts::cautions::HARVEST {
+        says(&text, caution);
+    }
+    says(&text, "Reader One: 25 animals");
+    says(&text, "T064: unread");
+    says(&text, texts::readings::NO_REAL_MICROGRAPH);
+    says(&text, &format!("Tailfan {}", env!("CARGO_PKG_VERSION")));
+}
+
+#[test]
+fn names_in_other_scripts_keep_their_letters() {
+    let long = "Ao nuôi tôm số 7, khu Đông Nguyễn Thị Ánh Tuyết ".repeat(6);
+    let names = [
+        "Estanque Peñón número 3, ría de l'Àger",
+        "Ao số 12 Nguyễn Văn Đức",
+        "บ่อกุ้งที่ 4 น้ำใส",
+        "Łódź 1 Żółw, Çeşme, Ærø",
+        long.trim(),
+    ];
+    for name in names {
+        let given = calls(&[("C", 20)]);
+        let request = CallsPage {
+            pond: name.to_owned(),
+            ..given.request.clone()
+        };
+        let (page, _) = made(&request);
+        let Some(text) = words(&sample_page(&page, Paper::A4).unwrap()) else {
+            return;
+        };
+        // Thai vowels may be read in another order, and lines may break within long names.
+        let letters = |text: &str| {
+            let mut letters: Vec<char> = text.chars().filter(|c| !c.is_whitespace()).collect();
+            letters.sort_unstable();
+            letters.dedup();
+            letters
+        };
+        let found = letters(&text);
+        for letter in letters(name) {
+            assert!(
+                found.contains(&letter),
+                "{letter} of {name} is not in {text}"
+            );
+        }
+        assert!(!text.contains(texts::page::NO_LETTERS), "{name}");
+    }
+    let given = calls(&[("C", 20)]);
+    let request = CallsPage {
+        pond: "\u{6c60}\u{1f990}".to_owned(),
+        ..given.request.clone()
+    };
+    let (page, _) = made(&request);
+    if let Some(text) = words(&sample_page(&page, Paper::A4).unwrap()) {
+        says(&text, "Pond ??, netted");
+        says(&text, texts::page::NO_LETTERS);
+    }
+}
+
+#[test]
+fn the_same_values_give_the_same_bytes_from_one_run_to_the_next() {
+    let given = calls(&[("B", 2), ("C", 11), ("D2", 9), ("unread", 3)]);
+    let (page, _) = made(&given.request);
+    let first = sample_page(&page, Paper::A4).unwrap();
+    assert_eq!(first, sample_page(&page, Paper::A4).unwrap());
+    let folder = tempfile::tempdir().unwrap();
+    let runs: Vec<Vec<u8>> = ["a.pdf", "b.pdf"]
+        .into_iter()
+        .map(|name| {
+            let file = folder.path().join(name);
+            let done = Command::new(env!("CARGO_BIN_EXE_tailfan"))
+                .args([
+                    "report",
+                    "--pond",
+                    "Heron 4",
+                    "--netted",
+                    "2026-11-26T06:00+07:00",
+                ])
+                .args(["--species", "vannamei", "--weight", "14", "--water", "28"])
+                .arg("--calls")
+                .arg(&given.request.calls)
+                .arg("--out")
+                .arg(&file)
+                .output()
+                .unwrap();
+            assert!(
+                done.status.success(),
+                "{}",
+                String::from_utf8_lossy(&done.stderr)
+            );
+            fs::read(&file).unwrap()
+        })
+        .collect();
+    assert_eq!(runs[0], runs[1]);
+    assert!(runs[0].starts_with(b"%PDF-"));
+    assert!(!folder.path().join("a.pdf.part").exists());
+}
+
+/// What is from memory or assumed must not be printed as if it were published: the words that have
+/// to stand with each such value.
+#[test]
+fn nothing_assumed_is_printed_as_published() {
+    let given = calls(&[("C", 20), ("D2", 4)]);
+    let (_, ahead) = made(&given.request);
+    let marks = [
+        "our choice",
+        "from memory",
+        "common practice",
+        "trade article",
+        "weak prior",
+    ];
+    let unmarked = |name: &str| {
+        let item = ahead.assumed.iter().find(|item| item.name.contains(name));
+        let source = item.map_or("", |item| item.source);
+        assert!(item.is_some(), "{name} is not among the assumptions");
+        !marks.iter().any(|mark| source.contains(mark))
+    };
+    for name in [
+        "share of the cycle in A",
+        "share of the cycle in D1",
+        "share of the cycle in D4",
+        "limit on soft",
+        "limit on moulting",
+        "limit on due",
+        "confidence",
+        "spread of the cycle",
+        "length of the drain",
+        "range of the mean cycle",
+        "range of the water",
+    ] {
+        assert!(!unmarked(name), "{name} looks published");
+    }
+    // The effect of the temperature was published as not significant, and says so.
+    let q10 = ahead
+        .assumed
+        .iter()
+        .find(|item| item.name == "Q10")
+        .unwrap();
+    assert!(q10.source.contains("not significant"));
+}
+
+#[test]
+fn without_species_or_calls_there_is_a_page_without_nights() {
+    let given = calls(&[("C", 20)]);
+    let request = CallsPage {
+        species: None,
+        drain_start: None,
+        ..given.request.clone()
+    };
+    let page = page_of_calls(&request).unwrap();
+    assert!(
+        page.verdict
+            .starts_with("Too few animals to tell at the hour of netting")
+    );
+    if let Some(text) = words(&sample_page(&page, Paper::A4).unwrap()) {
+        says(&text, texts::page::NO_FORECAST);
+    }
+    let none = calls(&[("unread", 3)]);
+    let page = page_of_calls(&CallsPage {
+        drain_start: None,
+        ..none.request.clone()
+    });
+    if let Some(text) = words(&sample_page(&page.unwrap(), Paper::A4).unwrap()) {
+        says(&text, texts::page::NOTHING_CALLED);
+        says(&text, "No animal was called.");
+    }
+}
+
+/// The stage key fits one sheet and marks where each sentence is from.
+#[test]
+fn the_wall_chart_is_one_sheet_with_every_stage() {
+    let about = tailfan::report::About {
+        title: texts::key::TITLE.to_owned(),
+        program: "Tailfan".to_owned(),
+        foot: "Tailfan".to_owned(),
+        made: None,
+    };
+    for paper in [Paper::A3, Paper::A4, Paper::Letter] {
+        let bytes = wall_chart(&about, paper).unwrap();
+        let Some(text) = words(&bytes) else {
+            return;
+        };
+        says(&text, "page 1 of 1");
+        says(&text, texts::key::OWN_RULE);
+        for stage in Stage::ALL {
+            says(&text, &format!("{stage} {}", texts::key::name(stage)));
+            for one in texts::key::criteria(stage) {
+                says(
+                    &text,
+                    &format!("{}: {} [{}]", one.of, one.text, one.source.mark()),
+                );
+            }
+        }
+        for source in texts::key::SOURCES {
+            says(&text, source);
+        }
+    }
+}
