@@ -4,6 +4,7 @@ use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
 use crate::cli::limits::LimitArgs;
 use crate::cli::output::Output;
+use crate::cli::own::OwnArgs;
 use crate::cycle::species::Species;
 use crate::decision::waiting::Worth;
 use crate::forecast::Spreads;
@@ -14,8 +15,8 @@ use crate::units::Grams;
 use crate::workflow::forecasting::DatedForecast;
 use crate::workflow::forecasting::ForecastRequest;
 use crate::workflow::forecasting::ForecastingError;
+use crate::workflow::forecasting::OwnNumbers;
 use crate::workflow::forecasting::forecast_calls_file;
-use crate::workflow::moments::Moment;
 use clap::Args;
 use std::io::Write;
 use std::path::PathBuf;
@@ -23,7 +24,7 @@ use std::path::PathBuf;
 /// Carry the calls of a sample forward night by night
 #[derive(Debug, Args)]
 pub(in crate::cli) struct ForecastArgs {
-    /// CSV file with the columns animal,stage and optional shell,station; a stage may be "unread"
+    /// CSV file with the columns animal,stage and optional shell,station,throw; a stage may be "unread"
     calls: PathBuf,
     /// The species: vannamei, monodon, stylirostris, setiferus or japonicus
     #[arg(long)]
@@ -40,12 +41,9 @@ pub(in crate::cli) struct ForecastArgs {
         allow_negative_numbers = true
     )]
     water: Vec<f64>,
-    /// When it was netted, such as 2026-11-26T06:00+07:00; now if not given
-    #[arg(long, value_name = "MOMENT")]
-    netted: Option<Moment>,
     /// When the gates are to open, for a verdict on the harvest
     #[arg(long, value_name = "MOMENT")]
-    drain_start: Option<Moment>,
+    drain_start: Option<String>,
     /// How long the drain lasts
     #[arg(long, value_name = "HOURS", allow_negative_numbers = true)]
     drain_hours: Option<f64>,
@@ -55,6 +53,15 @@ pub(in crate::cli) struct ForecastArgs {
     /// Spread of the cycle between animals, as a coefficient of variation: 0.07 to 0.20
     #[arg(long, value_name = "CV")]
     cycle_cv: Option<f64>,
+    /// How far the mean cycle may be off, to both sides; 15 if not given
+    #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+    cycle_range: Option<f64>,
+    /// How far the mean water temperature may be off, to both sides; 0.5 if not given
+    #[arg(long, value_name = "CELSIUS", allow_negative_numbers = true)]
+    water_range: Option<f64>,
+    /// Hour of the night at which moults stand; 22.5 if not given
+    #[arg(long, value_name = "HOUR", allow_negative_numbers = true)]
+    moult_hour: Option<f64>,
     /// How much faster the cycle runs 10 degrees warmer: 1 to 3
     #[arg(long, value_name = "FACTOR")]
     q10: Option<f64>,
@@ -64,6 +71,8 @@ pub(in crate::cli) struct ForecastArgs {
     /// Print one JSON object instead of a page
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    own: OwnArgs,
     #[command(flatten)]
     limits: LimitArgs,
     #[command(flatten)]
@@ -117,6 +126,8 @@ impl WorthArgs {
 /// Where the science gives no date, that is an answer: it is said, and the command ends as refused.
 pub(in crate::cli) fn run(args: ForecastArgs, output: &mut Output) -> Result<Outcome, Failure> {
     let usual = Spreads::default();
+    let netted = args.own.moment(args.own.netted.as_ref())?;
+    let drain_start = args.own.moment(args.drain_start.as_ref())?;
     let request = ForecastRequest {
         calls: args.calls,
         settings: args.limits.settings(),
@@ -127,13 +138,21 @@ pub(in crate::cli) fn run(args: ForecastArgs, output: &mut Output) -> Result<Out
         cycle_days: args.cycle_days.map(Days::new),
         spreads: Spreads {
             animals: args.cycle_cv.unwrap_or(usual.animals),
-            ..usual
+            mean_cycle: args.cycle_range.map_or(usual.mean_cycle, |p| p / 100.0),
+            water_celsius: args.water_range.unwrap_or(usual.water_celsius),
         },
-        netted: args.netted,
-        drain_start: args.drain_start,
+        netted,
+        drain_start,
         drain_hours: args.drain_hours,
         nights: args.nights,
         worth: args.worth.worth(),
+        own: OwnNumbers {
+            clock: args.own.zone,
+            arcs: args.own.arcs,
+            moult_hour: args.moult_hour,
+            rigid_after: args.own.rigid_after.map(Days::new),
+            reader_slides: args.own.reader_slides,
+        },
     };
     let found = match forecast_calls_file(&request) {
         Ok(found) => found,

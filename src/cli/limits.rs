@@ -54,6 +54,7 @@ impl LimitArgs {
         };
         Settings {
             soft: group(self.soft_stages, usual.soft),
+            rigid_after: None,
             moulting: group(self.moulting_stages, usual.moulting),
             due: group(self.due_stages, usual.due),
             soft_limit: self.soft_limit.unwrap_or(usual.soft_limit),

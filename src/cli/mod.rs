@@ -15,6 +15,8 @@ mod key;
 
 mod limits;
 
+mod own;
+
 mod paint;
 
 mod plan;

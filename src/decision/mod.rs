@@ -1,5 +1,6 @@
 //! Decisions: the verdict over a drain, plans before netting, reader error, the value of waiting.
 
+pub mod misreading;
 pub mod plan;
 pub mod reader_error;
 pub mod sequential;

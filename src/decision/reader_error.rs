@@ -3,12 +3,17 @@
 
 use crate::moult::Stage;
 use crate::statistics::normal_upper;
+use crate::statistics::posterior::Beta;
 use crate::statistics::resampling::bootstrap;
 use crate::units::Probability;
 
 const STAGES: usize = Stage::ALL.len();
 /// Rounds of the fit of all stages; each moves less than the last.
 const ROUNDS: usize = 2_000;
+/// The fit stands when no share moves more than this in a round.
+const STANDS: f64 = 1e-8;
+/// Equally likely values of sensitivity and of specificity over which a test is averaged.
+const STEPS: usize = 25;
 
 /// How a reader called slides of known truth, for one group against the rest. Slides may carry
 /// weights for why they were chosen.
@@ -24,6 +29,17 @@ pub struct KnownErrors {
     pub of_rest: f64,
 }
 
+/// A slide of known truth, and how the reader called it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KnownSlide {
+    /// What it is.
+    pub truth: Stage,
+    /// What it was called.
+    pub call: Stage,
+    /// How many slides of the reader's daily work it stands for; 1 when it was chosen blindly.
+    pub weight: f64,
+}
+
 /// A share with what is known about the reader taken into account.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Corrected {
@@ -36,6 +52,82 @@ pub struct Corrected {
 }
 
 impl KnownErrors {
+    /// How a group was called, from slides of known truth with their weights. Slides of unequal weight
+    /// tell as much as (Σ w)² / Σ w² slides of equal weight.
+    ///
+    /// # Source
+    /// The effective number is Kish's (from memory).
+    pub fn of_slides(slides: &[KnownSlide], in_group: impl Fn(Stage) -> bool) -> Self {
+        let look = |inside: bool| {
+            let (mut right, mut all, mut squares) = (0.0, 0.0, 0.0);
+            for slide in slides.iter().filter(|s| in_group(s.truth) == inside) {
+                all += slide.weight;
+                squares += slide.weight * slide.weight;
+                if in_group(slide.call) == inside {
+                    right += slide.weight;
+                }
+            }
+            let effective = if squares > 0.0 {
+                all * all / squares
+            } else {
+                0.0
+            };
+            let part = if all > 0.0 { right / all } else { 0.0 };
+            (part * effective, effective)
+        };
+        let ((hits, of_group), (right_rest, of_rest)) = (look(true), look(false));
+        Self {
+            hits,
+            of_group,
+            right_rest,
+            of_rest,
+        }
+    }
+
+    /// Part of the group's slides that were called so; absent without such slides.
+    pub fn sensitivity(self) -> Option<f64> {
+        (self.of_group > 0.0).then(|| self.hits / self.of_group)
+    }
+
+    /// Part of the other slides that were called so; absent without such slides.
+    pub fn specificity(self) -> Option<f64> {
+        (self.of_rest > 0.0).then(|| self.right_rest / self.of_rest)
+    }
+
+    /// The mean of a probability over what the slides leave open about sensitivity and specificity
+    /// (Jeffreys posteriors, by equally likely values); `at` gives it for the share of calls that a
+    /// pond on `limit` shows. Where both sum to 1 or less the calls say nothing, and it is 1. Absent
+    /// without slides in the group and outside it.
+    ///
+    /// # Formula
+    /// A pond of share p shows p se + (1 - p) (1 - sp).
+    pub fn averaged(self, limit: Probability, at: impl Fn(Probability) -> f64) -> Option<f64> {
+        if self.of_group <= 0.0 || self.of_rest <= 0.0 {
+            return None;
+        }
+        let likely = |hits: f64, of: f64| -> Vec<f64> {
+            let posterior = Beta::of_part((hits, of), 1.0, [0.5, 0.5]);
+            (0..STEPS)
+                .map(|i| Probability::clamped((i as f64 + 0.5) / STEPS as f64))
+                .map(|p| posterior.quantile(p).get())
+                .collect()
+        };
+        let sensitivities = likely(self.hits, self.of_group);
+        let specificities = likely(self.right_rest, self.of_rest);
+        let p = limit.get();
+        let mut sum = 0.0;
+        for &se in &sensitivities {
+            for &sp in &specificities {
+                sum += if se + sp <= 1.0 {
+                    1.0
+                } else {
+                    at(Probability::clamped(p * se + (1.0 - p) * (1.0 - sp)))
+                };
+            }
+        }
+        Some(sum / (STEPS * STEPS) as f64)
+    }
+
     /// The true share behind an observed one, with the uncertainty of sample and slides; absent when
     /// sensitivity and specificity sum to 1 or less, or without slides.
     ///
@@ -101,7 +193,11 @@ pub fn correct_all(counts: &[u64; STAGES], table: &ReaderTable) -> Option<[f64; 
         return None;
     }
     let observed = counts.map(|k| k as f64 / called as f64);
-    let parts = rows_as_parts(table);
+    Some(shares_behind(&observed, &rows_as_parts(table)))
+}
+
+/// The most likely true shares behind observed ones, with the rows of the table as parts.
+pub(crate) fn shares_behind(observed: &[f64; STAGES], parts: &ReaderTable) -> [f64; STAGES] {
     let mut shares = [1.0 / STAGES as f64; STAGES];
     for _ in 0..ROUNDS {
         let mixed: [f64; STAGES] =
@@ -115,9 +211,15 @@ pub fn correct_all(counts: &[u64; STAGES], table: &ReaderTable) -> Option<[f64; 
         };
         let next: [f64; STAGES] = std::array::from_fn(|i| shares[i] * factor(&parts[i]));
         let all: f64 = next.iter().sum();
-        shares = next.map(|p| p / all);
+        let next = next.map(|p| p / all);
+        let moved = next.iter().zip(shares).map(|(a, b)| (a - b).abs());
+        let most = moved.fold(0.0, f64::max);
+        shares = next;
+        if most < STANDS {
+            break;
+        }
     }
-    Some(shares)
+    shares
 }
 
 /// The interval of the true share of some stages, by drawing animals and slides anew.
@@ -170,7 +272,7 @@ enum Drawn {
     Slide(Stage, Stage),
 }
 
-fn rows_as_parts(table: &ReaderTable) -> ReaderTable {
+pub(crate) fn rows_as_parts(table: &ReaderTable) -> ReaderTable {
     std::array::from_fn(|truth| {
         let all: f64 = table[truth].iter().sum();
         if all > 0.0 {

@@ -4,7 +4,6 @@ use crate::forecast::ForecastError;
 use crate::forecast::Group;
 use crate::forecast::Start;
 use crate::forecast::nights_between;
-use crate::forecast::soft_in_hand_within;
 use crate::tally::Answer;
 use crate::tally::Doubt;
 use crate::tally::Tested;
@@ -21,6 +20,8 @@ pub struct Verdict {
     pub expires: Days,
     /// The largest expected soft share at the hours looked at.
     pub worst_soft: f64,
+    /// The largest of them if falling water set off every animal about to moult.
+    pub worst_pessimistic_soft: f64,
 }
 
 /// Why a verdict is what it is.
@@ -37,8 +38,6 @@ pub enum Reason {
         /// How it stands.
         tested: Tested,
     },
-    /// Soft in the hand at the netting is not shown to be within.
-    SoftInHand(Tested),
     /// The sample cannot clear a pond.
     Doubt(Doubt),
     /// The drain ends more than one cycle after the netting.
@@ -63,10 +62,11 @@ pub fn judge(start: &Start<'_>) -> Result<Verdict, ForecastError> {
         start.drain.opens.get() + start.drain.lasts.get(),
     );
     let mut worst: Vec<Reason> = Vec::new();
-    let mut worst_soft = 0.0_f64;
+    let (mut worst_soft, mut pessimistic) = (0.0_f64, 0.0_f64);
     for e in hours(start, opens, ends) {
         let tables = outlook.tables(e);
-        for group in Group::ALL {
+        pessimistic = pessimistic.max(outlook.pessimistic_soft(&tables));
+        for group in outlook.groups() {
             let standing = outlook.standing(&tables, group);
             if group == Group::Soft {
                 worst_soft = worst_soft.max(standing.expected);
@@ -84,15 +84,13 @@ pub fn judge(start: &Start<'_>) -> Result<Verdict, ForecastError> {
             );
         }
     }
-    let felt = start.tally.soft_in_hand.as_ref().map(|felt| felt.tested);
-    if let Some(tested) = felt.filter(|_| !soft_in_hand_within(start)) {
-        worst.push(Reason::SoftInHand(tested));
-    }
     worst.extend(start.tally.doubts.iter().copied().map(Reason::Doubt));
     if ends > start.horizon() {
         worst.push(Reason::BeyondOneCycle);
     }
-    Ok(conclude(worst, start.drain.opens, worst_soft))
+    let mut verdict = conclude(worst, start.drain.opens, worst_soft);
+    verdict.worst_pessimistic_soft = pessimistic;
+    Ok(verdict)
 }
 
 /// The largest expected soft share of drains begun so many whole days after the netting, for 0 to
@@ -124,7 +122,7 @@ fn hours(start: &Start<'_>, opens: f64, ends: f64) -> Vec<f64> {
 
 const fn tested(reason: &Reason) -> Tested {
     match reason {
-        Reason::At { tested, .. } | Reason::SoftInHand(tested) => *tested,
+        Reason::At { tested, .. } => *tested,
         Reason::BeyondOneCycle | Reason::Doubt(_) => Tested::Open,
         Reason::AllWithin => Tested::Within,
     }
@@ -176,5 +174,6 @@ fn conclude(mut reasons: Vec<Reason>, expires: Days, worst_soft: f64) -> Verdict
         because,
         expires,
         worst_soft,
+        worst_pessimistic_soft: worst_soft,
     }
 }

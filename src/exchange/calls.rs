@@ -1,4 +1,5 @@
-//! Calls from a CSV file: one animal a line, columns `animal,stage` and optional `shell,station`.
+//! Calls from a CSV file: one animal a line, columns `animal,stage` and optional
+//! `shell,station,throw`.
 //!
 //! The columns may stand in any order, with or without quotes, a byte order mark or Windows line
 //! ends; commas, semicolons and tabs are told apart by the first line. Every fault is an error that
@@ -33,6 +34,8 @@ pub struct CallLine {
     pub shell: Option<Shell>,
     /// Where it was netted; absent when not noted.
     pub station: Option<String>,
+    /// The throw of the net that caught it; absent when not noted.
+    pub throw: Option<String>,
 }
 
 /// A table of calls that cannot be used, and what to do about it.
@@ -72,7 +75,7 @@ pub enum CallsError {
         line: u64,
     },
     /// A column that is needed is not there.
-    #[error("{}, line 1: no column \"{column}\" among {found}; name the columns animal,stage (and, if noted, shell,station) in the first line", file.display())]
+    #[error("{}, line 1: no column \"{column}\" among {found}; name the columns animal,stage (and, if noted, shell,station,throw) in the first line", file.display())]
     NoColumn {
         /// The file.
         file: PathBuf,
@@ -232,6 +235,7 @@ struct Columns {
     stage: usize,
     shell: Option<usize>,
     station: Option<usize>,
+    throw: Option<usize>,
 }
 
 impl Columns {
@@ -263,6 +267,7 @@ impl Columns {
             stage: needed("stage")?,
             shell: find("shell")?,
             station: find("station")?,
+            throw: find("throw")?,
         })
     }
 
@@ -312,12 +317,14 @@ impl Columns {
                 source,
             })?;
         let station = self.station.and_then(field).map(str::to_owned);
+        let throw = self.throw.and_then(field).map(str::to_owned);
         Ok(CallLine {
             line,
             animal,
             stage,
             shell,
             station,
+            throw,
         })
     }
 }

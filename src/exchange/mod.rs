@@ -3,6 +3,8 @@
 
 pub mod calls;
 
+pub mod known;
+
 pub mod labels;
 
 pub mod results;

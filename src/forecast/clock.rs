@@ -7,6 +7,8 @@ use thiserror::Error;
 /// # Source
 /// Wassenberg & Hill 1984: mean hour of ecdysis of P. esculentus 22:30, by night only.
 pub const MOULT_HOUR: f64 = 22.5;
+/// The hour at which a night begins: a tally expires then.
+pub const DUSK_HOUR: f64 = 18.0;
 /// The hour at which a night ends.
 pub const DAWN_HOUR: f64 = 6.0;
 /// The mean wait from the end of a cycle to the next night's moults, in days.
@@ -19,6 +21,9 @@ pub enum ClockError {
     /// An hour outside the day.
     #[error("{0} is no hour of the day: use 0 or more and less than 24")]
     Hour(f64),
+    /// An hour of the moults outside the night.
+    #[error("moults at {0} h are not at night: use 18 to 24 or 0 to 6")]
+    MoultHour(f64),
     /// A pace at which nothing moves.
     #[error("a pace of {0} cycles per cycle is none: use numbers above 0")]
     Pace(f64),
@@ -44,14 +49,27 @@ impl NightClock {
     /// # Errors
     /// [`ClockError`] for an hour outside the day or a pace that is not above 0.
     pub fn new(hour: f64, paces: Vec<f64>) -> Result<Self, ClockError> {
+        Self::with_moults_at(MOULT_HOUR, hour, paces)
+    }
+
+    /// As [`new`](Self::new), where the moults of a night stand at another hour of it.
+    ///
+    /// # Errors
+    /// [`ClockError`] as well for an hour of the moults that is not between dusk and dawn.
+    pub fn with_moults_at(moult_hour: f64, hour: f64, paces: Vec<f64>) -> Result<Self, ClockError> {
         if !(0.0..24.0).contains(&hour) {
             return Err(ClockError::Hour(hour));
+        }
+        let by_night =
+            (DUSK_HOUR..24.0).contains(&moult_hour) || (0.0..DAWN_HOUR).contains(&moult_hour);
+        if !by_night {
+            return Err(ClockError::MoultHour(moult_hour));
         }
         if let Some(&bad) = paces.iter().find(|p| !(p.is_finite() && **p > 0.0)) {
             return Err(ClockError::Pace(bad));
         }
-        let since = (hour - MOULT_HOUR).rem_euclid(24.0) / 24.0;
-        let night_left = (DAWN_HOUR - MOULT_HOUR).rem_euclid(24.0) / 24.0;
+        let since = (hour - moult_hour).rem_euclid(24.0) / 24.0;
+        let night_left = (DAWN_HOUR - moult_hour).rem_euclid(24.0) / 24.0;
         let rest = (night_left - since).max(0.0);
         Ok(Self { since, rest, paces })
     }
@@ -123,5 +141,8 @@ mod tests {
         assert_eq!(clock.paced(4.0), 5.5);
         assert!(NightClock::new(6.0, vec![0.0]).is_err());
         assert!(NightClock::new(24.0, Vec::new()).is_err());
+        assert!(NightClock::with_moults_at(12.0, 6.0, Vec::new()).is_err());
+        let early = NightClock::with_moults_at(19.0, 6.0, Vec::new()).unwrap();
+        assert!((early.night(1) - 13.0 / 24.0).abs() < 1e-12);
     }
 }

@@ -8,6 +8,7 @@ use crate::forecast::clock::MEAN_DELAY_DAYS;
 use crate::forecast::clock::NightClock;
 use crate::moult::Stage;
 use crate::statistics::gamma::UnitGamma;
+use crate::tally::RigidAfter;
 
 const STAGES: usize = Stage::ALL.len();
 const D4: usize = Stage::D4.index();
@@ -114,6 +115,28 @@ impl<'a> Fates<'a> {
             }
         }
         table
+    }
+
+    /// The chance, per called stage, that an animal moulted no longer ago than a shell takes to become
+    /// rigid, or is just moulting. Animals called A or B that have not moulted since the netting stand
+    /// evenly in their arcs; at 0 that is the part by which the tally counts them.
+    pub(crate) fn soft_within(&self, e: f64, rigid_after: RigidAfter) -> [f64; STAGES] {
+        let night = self.clock.nights_by(e).min(self.moults[0].len() - 1);
+        let days = rigid_after.days.get();
+        let mut soft = [0.0; STAGES];
+        for (called, chance) in soft.iter_mut().enumerate() {
+            let recent = (0..=night).filter(|m| e - self.clock.night(*m) <= days);
+            *chance = recent.map(|m| self.moults[called][m]).sum();
+            if called == E {
+                *chance += self.unmoulted_e(night);
+            } else {
+                let (start, width) = self.arcs[called];
+                let left = (days - e) / rigid_after.cycle.get() - start;
+                *chance += (left / width).clamp(0.0, 1.0);
+            }
+            *chance = chance.min(1.0);
+        }
+        soft
     }
 
     fn below(&self, days: f64) -> f64 {

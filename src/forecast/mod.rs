@@ -11,23 +11,25 @@ mod spans;
 
 pub use crate::forecast::clock::ClockError;
 pub use crate::forecast::clock::DAWN_HOUR;
+pub use crate::forecast::clock::DUSK_HOUR;
 pub use crate::forecast::clock::MOULT_HOUR;
 pub use crate::forecast::clock::NightClock;
 pub use crate::forecast::fates::Fates;
 pub use crate::forecast::fates::StageTable;
 pub use crate::forecast::outlook::Band;
 pub use crate::forecast::outlook::Group;
+pub use crate::forecast::outlook::Hour;
 pub use crate::forecast::outlook::Outlook;
 pub use crate::forecast::outlook::Standing;
 pub use crate::forecast::settings::Spreads;
 pub use crate::forecast::settings::SpreadsError;
+pub use crate::forecast::settings::moult_hour_assumed;
 pub use crate::forecast::spans::Span;
 pub(crate) use crate::forecast::spans::nights_between;
 
 use crate::cycle::arcs::StageArcs;
 use crate::forecast::settings::WIDE_CV;
 use crate::forecast::spans::Look;
-use crate::moult::Stage;
 use crate::statistics::gamma::UnitGamma;
 use crate::tally::Doubt;
 use crate::tally::Settings;
@@ -109,6 +111,8 @@ pub struct Night {
     pub moulting: Band,
     /// Share of animals about to moult.
     pub due: Band,
+    /// Share of animals soft in the hand; absent when no shell was felt.
+    pub soft_in_hand: Option<Band>,
     /// Expected soft share if falling water set off every animal about to moult.
     pub pessimistic_soft: f64,
     /// Says whether all expected shares lie below their limits.
@@ -147,8 +151,9 @@ pub enum ForecastWarning {
     DiesWithWiderSpread,
     /// Some were netted and not called.
     Unread(u64),
-    /// Soft in the hand at or over the limit, or open: no confident span.
-    SoftInHand,
+    /// So many are soft in the hand though firm under the microscope: they count as soft in hand at
+    /// every hour, since no moult will end it.
+    SoftInHand(u64),
     /// The sample cannot clear a pond.
     Doubt(Doubt),
 }
@@ -185,7 +190,10 @@ pub fn forecast(start: &Start<'_>) -> Result<Forecast, ForecastError> {
     let mut warnings = Vec::new();
     warnings
         .extend((start.tally.unread > 0).then_some(ForecastWarning::Unread(start.tally.unread)));
-    warnings.extend((!soft_in_hand_within(start)).then_some(ForecastWarning::SoftInHand));
+    warnings.extend(
+        (start.tally.health_flags > 0)
+            .then_some(ForecastWarning::SoftInHand(start.tally.health_flags)),
+    );
     warnings.extend(
         start
             .tally
@@ -238,11 +246,9 @@ impl Start<'_> {
 
     /// The called animals and all that carries them forward.
     pub fn outlook<'b>(&'b self, law: &'b UnitGamma, cycles: &[f64]) -> Outlook<'b> {
-        let counts = Stage::ALL.map(|s| self.tally.counts.get(&s).copied().unwrap_or(0));
         let last = self.horizon().max(self.nights.min(MOST_NIGHTS) as f64) as usize + 2;
-        let sample = (&counts, self.tally.unread);
         Outlook::new(
-            sample,
+            self.tally,
             self.settings,
             self.arcs,
             (law, &self.clock),
@@ -254,15 +260,6 @@ impl Start<'_> {
     pub const fn horizon(&self) -> f64 {
         self.cycle.get()
     }
-}
-
-/// Says whether soft in the hand, which is not carried forward, is no hindrance at the netting.
-pub fn soft_in_hand_within(start: &Start<'_>) -> bool {
-    start
-        .tally
-        .soft_in_hand
-        .as_ref()
-        .is_none_or(|felt| felt.tested == Tested::Within)
 }
 
 fn check(start: &Start<'_>) -> Result<(), ForecastError> {
@@ -299,18 +296,23 @@ fn night_of(start: &Start<'_>, outlook: &Outlook<'_>, night: usize) -> Night {
         soft: outlook.band(&tables, Group::Soft),
         moulting: outlook.band(&tables, Group::Moulting),
         due: outlook.band(&tables, Group::Due),
+        soft_in_hand: start
+            .tally
+            .soft_in_hand
+            .as_ref()
+            .map(|_| outlook.band(&tables, Group::SoftInHand)),
         pessimistic_soft: outlook.pessimistic_soft(&tables),
         within_expected: look.expected,
         within_confident: look.confident,
     }
 }
 
-fn look(start: &Start<'_>, outlook: &Outlook<'_>, tables: &[StageTable]) -> Look {
+fn look(start: &Start<'_>, outlook: &Outlook<'_>, tables: &Hour) -> Look {
     let mut look = Look {
         expected: true,
-        confident: soft_in_hand_within(start) && start.tally.doubts.is_empty(),
+        confident: start.tally.doubts.is_empty(),
     };
-    for group in Group::ALL {
+    for group in outlook.groups() {
         let standing = outlook.standing(tables, group);
         let below = standing.expected < group.limit(start.settings);
         look.expected &= below && standing.tested != Tested::Over;

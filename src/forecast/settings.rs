@@ -40,6 +40,11 @@ impl Default for Spreads {
     }
 }
 
+/// The usual hour of the moults with its source.
+pub fn moult_hour_assumed() -> Assumed {
+    Assumed::new("hour of the moults", MOULT_HOUR, "h", HOUR)
+}
+
 /// Spreads that cannot be.
 #[derive(Debug, Clone, Copy, PartialEq, Error)]
 #[non_exhaustive]
@@ -101,7 +106,7 @@ impl Spreads {
             .collect()
     }
 
-    /// The spreads that are defaults, with their sources, and the hour of the moults.
+    /// The spreads that are defaults, with their sources.
     pub fn assumed(self) -> Vec<Assumed> {
         let usual = Self::default();
         let one = |name: &str, set: f64, default: f64, unit, source| {
@@ -129,7 +134,6 @@ impl Spreads {
                 "°C",
                 WATER,
             ),
-            Some(Assumed::new("hour of the moults", MOULT_HOUR, "h", HOUR)),
         ]
         .into_iter()
         .flatten()

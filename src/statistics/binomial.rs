@@ -96,26 +96,30 @@ pub fn exactly(count: Count, p: Probability) -> Probability {
 /// # Source
 /// Wilson 1927; method 3 of Newcombe 1998, Stat Med 17:857-872.
 pub fn wilson(count: Count, confidence: Probability) -> Interval {
-    wilson_of(count, confidence, 1.0)
+    wilson_of((count.k as f64, count.n as f64), confidence, 1.0)
 }
 
 /// As [`wilson`], when only one of `design_effect` counted animals tells as much as one drawn by
-/// itself.
-pub(crate) fn wilson_of(count: Count, confidence: Probability, design_effect: f64) -> Interval {
-    if count.n == 0 {
+/// itself; animals may count in part.
+pub(crate) fn wilson_of(
+    (all_k, all_n): (f64, f64),
+    confidence: Probability,
+    design_effect: f64,
+) -> Interval {
+    if all_n <= 0.0 {
         return Interval::whole();
     }
-    let (k, n, z) = parts(count, confidence);
-    let (k, n) = (k / design_effect, n / design_effect);
+    let z = normal_upper((1.0 - confidence.get()) / 2.0);
+    let (k, n) = (all_k / design_effect, all_n / design_effect);
     let half = z * (k * (n - k) / n + z * z / 4.0).sqrt();
     let middle = k + z * z / 2.0;
     Interval::clamped(
-        if count.k == 0 {
+        if all_k <= 0.0 {
             0.0
         } else {
             (middle - half) / (n + z * z)
         },
-        if count.k == count.n {
+        if all_k >= all_n {
             1.0
         } else {
             (middle + half) / (n + z * z)

@@ -35,9 +35,9 @@ impl Beta {
     }
 
     /// The distribution with so many animals believed beforehand in and out of the group, when only
-    /// one of `design_effect` counted animals tells as much as one drawn by itself.
-    pub(crate) fn of_part(count: Count, design_effect: f64, before: [f64; 2]) -> Self {
-        let (k, n) = (count.k() as f64, count.n() as f64);
+    /// one of `design_effect` counted animals tells as much as one drawn by itself. Animals may count
+    /// in part: `k` need not be whole.
+    pub(crate) fn of_part((k, n): (f64, f64), design_effect: f64, before: [f64; 2]) -> Self {
         Self {
             a: k / design_effect + before[0],
             b: (n - k) / design_effect + before[1],

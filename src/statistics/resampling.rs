@@ -35,6 +35,64 @@ impl Resampled {
     }
 }
 
+/// Seeded draws of shares.
+#[derive(Debug, Clone)]
+pub struct Draws {
+    random: ChaCha8Rng,
+}
+
+impl Draws {
+    /// Draws that repeat for the same seed.
+    pub fn new(seed: u64) -> Self {
+        Self {
+            random: ChaCha8Rng::seed_from_u64(seed),
+        }
+    }
+
+    /// Shares that sum to 1, from a Dirichlet distribution with these weights; a weight of 0 gets
+    /// none.
+    pub fn shares(&mut self, weights: &[f64]) -> Vec<f64> {
+        let drawn: Vec<f64> = weights.iter().map(|w| self.gamma(*w)).collect();
+        let all: f64 = drawn.iter().sum();
+        if all > 0.0 {
+            drawn.iter().map(|x| x / all).collect()
+        } else {
+            drawn
+        }
+    }
+
+    /// A Gamma variable of scale 1.
+    ///
+    /// # Source
+    /// Marsaglia & Tsang 2000, a simple method for generating Gamma variables (from memory); shapes
+    /// below 1 by the power of a uniform number.
+    fn gamma(&mut self, shape: f64) -> f64 {
+        if shape <= 0.0 {
+            return 0.0;
+        }
+        if shape < 1.0 {
+            let uniform: f64 = self.random.random_range(0.0..1.0);
+            return self.gamma(shape + 1.0) * uniform.powf(1.0 / shape);
+        }
+        let d = shape - 1.0 / 3.0;
+        let c = 1.0 / (9.0 * d).sqrt();
+        loop {
+            let x = self.normal();
+            let v = (1.0 + c * x).powi(3);
+            let u: f64 = self.random.random_range(0.0..1.0);
+            if v > 0.0 && u.ln() < 0.5 * x * x + d - d * v + d * v.ln() {
+                return d * v;
+            }
+        }
+    }
+
+    fn normal(&mut self) -> f64 {
+        let u: f64 = self.random.random_range(0.0..1.0);
+        let v: f64 = self.random.random_range(0.0..1.0);
+        (-2.0 * (1.0 - u).ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+    }
+}
+
 /// Recomputes `figure` on `resamples` samples drawn with replacement from `items`; the same seed
 /// gives the same figures.
 pub fn bootstrap<T: Clone>(
@@ -90,6 +148,25 @@ fn spread(groups: &[usize], hits: &[bool]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Means and variances of a Dirichlet distribution: a/n and a (n - a) / (n² (n + 1)).
+    #[test]
+    fn drawn_shares_have_their_means_and_variances() {
+        let mut draws = Draws::new(3);
+        let weights = [0.25, 2.0, 0.0, 7.75];
+        let drawn: Vec<Vec<f64>> = (0..20_000).map(|_| draws.shares(&weights)).collect();
+        for (cell, weight) in weights.iter().enumerate() {
+            let mean = drawn.iter().map(|d| d[cell]).sum::<f64>() / 20_000.0;
+            let squares = drawn.iter().map(|d| (d[cell] - mean).powi(2)).sum::<f64>() / 20_000.0;
+            let variance = weight * (10.0 - weight) / (100.0 * 11.0);
+            assert!((mean - weight / 10.0).abs() < 4.0 * (variance / 20_000.0).sqrt() + 1e-12);
+            assert!(
+                (squares - variance).abs() < 0.06 * variance + 1e-12,
+                "{squares} {variance}"
+            );
+        }
+        assert_eq!(draws.shares(&[0.0, 0.0]), [0.0, 0.0]);
+    }
 
     #[test]
     fn shuffling_finds_the_exact_chance_of_a_small_table() {

@@ -8,6 +8,7 @@ use crate::statistics::binomial::wilson_of;
 use crate::statistics::posterior::Beta;
 use crate::units::Probability;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// More animals than this are never asked for: the share is then too near its limit for netting
 /// to settle.
@@ -69,8 +70,15 @@ pub struct LimitTally {
     /// The stages of the group; absent where it is felt, not staged.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub stages: Option<Vec<Stage>>,
-    /// Animals in the group.
+    /// How much of an animal counts, stage by stage, where a stage lies in the group with a part of
+    /// its arc only; absent where stages count whole.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub parts: Option<BTreeMap<Stage, f64>>,
+    /// Animals in the group: called at one of its stages.
     pub count: u64,
+    /// What they count together, where stages count in part; the share and the tests go by it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counted: Option<f64>,
     /// Animals looked at.
     pub of: u64,
     /// Their share; absent when none was looked at.
@@ -83,8 +91,8 @@ pub struct LimitTally {
     pub limit: f64,
     /// The share against the limit.
     pub on_the_count: Option<OnTheCount>,
-    /// P(X <= count) in a pond exactly on the limit; with a design effect above 1, of the part of
-    /// the animals that counts, by the Beta distribution that continues the sum.
+    /// P(X <= count) in a pond exactly on the limit; with a design effect above 1, or where animals
+    /// count in part, by the Beta distribution that continues the sum between whole numbers.
     pub p_within: f64,
     /// P(X >= count) in a pond exactly on the limit.
     pub p_over: f64,
@@ -102,12 +110,31 @@ pub struct LimitTally {
 impl LimitTally {
     /// Sets a count against a limit.
     pub(crate) fn judge(count: Count, probe: Probe) -> Self {
+        Self::judge_seen(count, Seen::whole(count), probe)
+    }
+
+    /// Sets animals that count in part against a limit.
+    pub(crate) fn judge_parts(
+        (count, counted): (Count, f64),
+        parts: &BTreeMap<Stage, f64>,
+        probe: Probe,
+    ) -> Self {
+        let (k, n) = (counted.clamp(0.0, count.n() as f64), count.n() as f64);
+        let judged = Self::judge_seen(count, Seen { k, n }, probe);
+        Self {
+            parts: Some(parts.clone()),
+            counted: Some(k),
+            ..judged
+        }
+    }
+
+    fn judge_seen(count: Count, seen: Seen, probe: Probe) -> Self {
         let limit = probe.limit;
-        let share = count.share();
+        let share = seen.share();
         let confidence = Probability::clamped(SHARE_CONFIDENCE);
-        let bounds = wilson_of(count, confidence, probe.design_effect);
+        let bounds = wilson_of((seen.k, seen.n), confidence, probe.design_effect);
         let on_the_count = share.map(|s| on_the_count(s, limit));
-        let tested = probe.test(count);
+        let tested = probe.test(seen);
         let leans = match on_the_count {
             Some(OnTheCount::UnderLimits) => Some(Leaning::Within),
             Some(OnTheCount::AtOrOver) => Some(Leaning::Over),
@@ -116,6 +143,8 @@ impl LimitTally {
         .filter(|_| tested == Tested::Open);
         Self {
             stages: None,
+            parts: None,
+            counted: None,
             count: count.k(),
             of: count.n(),
             share: share.map(Probability::get),
@@ -123,14 +152,14 @@ impl LimitTally {
             high: bounds.high.get(),
             limit: limit.get(),
             on_the_count,
-            p_within: probe.p_within(count).get(),
-            p_over: probe.p_over(count).get(),
-            jeffreys_over: Beta::of_part(count, probe.design_effect, [0.5, 0.5])
+            p_within: probe.p_within(seen).get(),
+            p_over: probe.p_over(seen).get(),
+            jeffreys_over: Beta::of_part((seen.k, seen.n), probe.design_effect, [0.5, 0.5])
                 .over(limit)
                 .get(),
             tested,
             leans,
-            more_animals: leans.and_then(|way| probe.more_animals(count, way)),
+            more_animals: leans.and_then(|way| probe.more_animals(seen, way)),
         }
     }
 
@@ -182,7 +211,7 @@ pub fn fewest_to_clear(
         confidence,
         design_effect,
     };
-    let clears = |n: &u64| probe.test(Count::none_of(*n)) == Tested::Within;
+    let clears = |n: &u64| probe.test(Seen::whole(Count::none_of(*n))) == Tested::Within;
     (1..=1_000_000)
         .take_while(|_| limit.get() > 0.0)
         .find(clears)
@@ -196,38 +225,73 @@ fn on_the_count(share: Probability, limit: Probability) -> OnTheCount {
     }
 }
 
+/// How many animals count, in whole or in part, of how many.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Seen {
+    /// What counts.
+    pub(crate) k: f64,
+    /// Animals looked at.
+    pub(crate) n: f64,
+}
+
+impl Seen {
+    pub(crate) const fn whole(count: Count) -> Self {
+        let (k, n) = (count.k() as f64, count.n() as f64);
+        Self { k, n }
+    }
+
+    fn share(self) -> Option<Probability> {
+        (self.n > 0.0).then(|| Probability::clamped(self.k / self.n))
+    }
+
+    /// The count, where animals count whole.
+    fn as_count(self) -> Option<Count> {
+        (self.k.fract() == 0.0).then_some(Count::capped(self.k as u64, self.n as u64))
+    }
+}
+
 impl Probe {
+    /// The same test of another limit.
+    pub(crate) const fn with_limit(self, limit: Probability) -> Self {
+        Self { limit, ..self }
+    }
+
     /// P(X <= k) in a pond on the limit, for the part of the animals that counts.
-    fn p_within(self, count: Count) -> Probability {
-        if self.design_effect == 1.0 {
+    pub(crate) fn p_within(self, seen: Seen) -> Probability {
+        if let Some(count) = seen.as_count().filter(|_| self.design_effect == 1.0) {
             return at_most(count, self.limit);
         }
-        if count.k() == count.n() {
+        if seen.k >= seen.n {
             return Probability::clamped(1.0);
         }
-        Beta::of_part(count, self.design_effect, [1.0, 0.0]).over(self.limit)
+        Beta::of_part((seen.k, seen.n), self.design_effect, [1.0, 0.0]).over(self.limit)
     }
 
     /// P(X >= k) in a pond on the limit, for the part of the animals that counts.
-    fn p_over(self, count: Count) -> Probability {
-        if self.design_effect == 1.0 {
+    pub(crate) fn p_over(self, seen: Seen) -> Probability {
+        if let Some(count) = seen.as_count().filter(|_| self.design_effect == 1.0) {
             return at_least(count, self.limit);
         }
-        if count.k() == 0 {
+        if seen.k <= 0.0 {
             return Probability::clamped(1.0);
         }
-        Beta::of_part(count, self.design_effect, [0.0, 1.0])
+        Beta::of_part((seen.k, seen.n), self.design_effect, [0.0, 1.0])
             .over(self.limit)
             .complement()
     }
 
-    fn test(self, count: Count) -> Tested {
-        let bound = self.confidence.complement().get() + ROUNDING;
-        if count.n() == 0 {
+    /// The largest probability that still counts as rare.
+    pub(crate) const fn bound(self) -> f64 {
+        self.confidence.complement().get() + ROUNDING
+    }
+
+    fn test(self, seen: Seen) -> Tested {
+        let bound = self.bound();
+        if seen.n <= 0.0 {
             Tested::Open
-        } else if self.p_within(count).get() <= bound {
+        } else if self.p_within(seen).get() <= bound {
             Tested::Within
-        } else if self.p_over(count).get() <= bound {
+        } else if self.p_over(seen).get() <= bound {
             Tested::Over
         } else {
             Tested::Open
@@ -236,16 +300,20 @@ impl Probe {
 
     /// The fewest further animals that settle the test the way it leans when the share stays as
     /// nearly as whole animals allow.
-    fn more_animals(self, seen: Count, way: Leaning) -> Option<u64> {
+    fn more_animals(self, seen: Seen, way: Leaning) -> Option<u64> {
         let share = seen.share()?.get();
         let wanted = match way {
             Leaning::Within => Tested::Within,
             Leaning::Over => Tested::Over,
         };
         (1..=MOST_MORE_ANIMALS).find(|more| {
-            let n = seen.n() + more;
-            let k = (share * n as f64).round() as u64;
-            self.test(Count::capped(k, n)) == wanted
+            let n = seen.n + *more as f64;
+            let k = if seen.as_count().is_some() {
+                (share * n).round()
+            } else {
+                share * n
+            };
+            self.test(Seen { k, n }) == wanted
         })
     }
 }

@@ -5,6 +5,7 @@
 //! Nothing here looks ahead: harvests with a start and an end are judged elsewhere.
 
 mod limits;
+mod reader;
 mod settings;
 mod stations;
 
@@ -12,11 +13,17 @@ pub use crate::tally::limits::Leaning;
 pub use crate::tally::limits::LimitTally;
 pub use crate::tally::limits::MOST_MORE_ANIMALS;
 pub use crate::tally::limits::OnTheCount;
+pub(crate) use crate::tally::limits::Probe;
+pub(crate) use crate::tally::limits::Seen;
 pub use crate::tally::limits::Tested;
 pub use crate::tally::limits::fewest_to_clear;
 pub use crate::tally::limits::passes_on_the_limit;
+pub use crate::tally::reader::GroupReader;
+pub use crate::tally::reader::PondDraw;
+pub use crate::tally::reader::ReaderEffect;
 pub use crate::tally::settings::Catch;
 pub use crate::tally::settings::Intervals;
+pub use crate::tally::settings::RigidAfter;
 pub use crate::tally::settings::Settings;
 pub use crate::tally::settings::SettingsError;
 pub use crate::tally::stations::StationDifference;
@@ -53,12 +60,44 @@ pub enum Answer {
 }
 
 /// Why a sample cannot clear a pond, whatever was called.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Doubt {
     /// It came from feed trays.
     FeedTray,
     /// Many shells were shed, and yet no animal was called A or B: the net missed the soft ones.
     SoftOnesMissed,
+}
+
+/// How many animals felt soft or papery, and how many firm, by what they were called; the last place
+/// is for those that were not called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Felt {
+    /// Soft or papery.
+    pub soft: [u64; Stage::ALL.len() + 1],
+    /// Firm.
+    pub firm: [u64; Stage::ALL.len() + 1],
+}
+
+impl Felt {
+    fn of(animals: &[Animal]) -> Self {
+        let mut felt = Self::default();
+        for animal in animals.iter().filter(|a| a.shell.is_some()) {
+            let place = animal.stage.map_or(Stage::ALL.len(), Stage::index);
+            if feels_soft(*animal) {
+                felt.soft[place] += 1;
+            } else {
+                felt.firm[place] += 1;
+            }
+        }
+        felt
+    }
+
+    fn count(&self) -> Option<Count> {
+        let soft: u64 = self.soft.iter().sum();
+        let all = soft + self.firm.iter().sum::<u64>();
+        (all > 0).then(|| Count::capped(soft, all))
+    }
 }
 
 /// The share of one stage with its simultaneous interval.
@@ -124,20 +163,23 @@ pub struct Tally {
     /// The defaults that went in, with their sources.
     pub assumed: Vec<Assumed>,
     /// Why the sample cannot clear the pond, if anything.
-    #[serde(skip)]
     pub doubts: Vec<Doubt>,
     /// How many animals of a netting count as one drawn by itself.
-    #[serde(skip)]
     pub design_effect: f64,
-    /// How the stations differ in soft animals; absent unless two or more are named.
-    #[serde(skip)]
+    /// How the stations differ; absent unless two or more are named.
     pub stations: Option<StationDifference>,
+    /// How the throws of the net differ; absent unless two or more are named.
+    pub throws: Option<StationDifference>,
     /// The share of an evenly moulting pond that stands in the soft group.
-    #[serde(skip)]
     pub even_soft: f64,
     /// Animals soft or papery in the hand though called C, D0 or D1.
-    #[serde(skip)]
     pub health_flags: u64,
+    /// What the known errors of the reader do to the answer; absent without slides of known truth.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub reader: Option<ReaderEffect>,
+    /// How shells felt, by call.
+    #[serde(skip)]
+    pub felt: Felt,
 }
 
 /// Counts `animals` and sets them against the limits.
@@ -148,8 +190,10 @@ pub fn tally(animals: &[Animal], settings: &Settings, arcs: &StageArcs) -> Tally
     }
     let called: u64 = counts.values().sum();
     let unread = animals.len() as u64 - called;
-    let read = Groups::judge(&counts, 0, animals, settings);
-    let with_unread = Groups::judge(&counts, unread, animals, settings);
+    let felt = Felt::of(animals);
+    let parts = settings.soft_parts(arcs);
+    let judge = |unread| Groups::judge(&counts, unread, (&felt, &parts), settings);
+    let (read, with_unread) = (judge(0), judge(unread));
     let doubts = doubts(&counts, settings);
     let turned = read.answer() == Answer::WithinLimits && with_unread.answer() != read.answer();
     let doubted = read.answer() == Answer::WithinLimits && !doubts.is_empty();
@@ -164,6 +208,7 @@ pub fn tally(animals: &[Animal], settings: &Settings, arcs: &StageArcs) -> Tally
         read.worst()
     };
     let mut assumed = settings.assumed();
+    assumed.extend(settings.assumed_groups(arcs));
     assumed.extend(arcs.assumed());
     Tally {
         animals: animals.len() as u64,
@@ -181,7 +226,10 @@ pub fn tally(animals: &[Animal], settings: &Settings, arcs: &StageArcs) -> Tally
         doubts,
         design_effect: settings.design_effect,
         stations: None,
-        even_soft: settings.soft.iter().map(|&s| arcs.share(s)).sum(),
+        throws: None,
+        reader: None,
+        felt,
+        even_soft: parts.iter().map(|(&s, part)| part * arcs.share(s)).sum(),
         health_flags: animals.iter().filter(|a| is_health_flag(**a)).count() as u64,
         soft: read.soft,
         moulting: read.moulting,
@@ -204,7 +252,7 @@ impl Groups {
     fn judge(
         counts: &BTreeMap<Stage, u64>,
         unread: u64,
-        animals: &[Animal],
+        (felt, parts): (&Felt, &BTreeMap<Stage, f64>),
         settings: &Settings,
     ) -> Self {
         let all = counts.values().sum::<u64>() + unread;
@@ -214,18 +262,28 @@ impl Groups {
         };
         let probe = |limit| settings.probe(limit);
         let stages = |set: &std::collections::BTreeSet<Stage>| Some(set.iter().copied().collect());
-        let soft = LimitTally::judge(count(&settings.soft, unread), probe(settings.soft_limit));
+        let soft_stages: std::collections::BTreeSet<Stage> = parts.keys().copied().collect();
+        let soft_count = count(&soft_stages, unread);
+        let soft_probe = probe(settings.soft_limit);
+        let soft = if settings.rigid_after.is_some() {
+            let whole = |(stage, part): (&Stage, &f64)| {
+                part * counts.get(stage).copied().unwrap_or(0) as f64
+            };
+            let counted = parts.iter().map(whole).sum::<f64>() + unread as f64;
+            LimitTally::judge_parts((soft_count, counted), parts, soft_probe)
+        } else {
+            LimitTally::judge(soft_count, soft_probe)
+        };
         let moulting = LimitTally::judge(
             count(&settings.moulting, unread),
             probe(settings.moulting_limit),
         );
         let due = LimitTally::judge(count(&settings.due, 0), probe(settings.due_limit));
         Self {
-            soft: soft.of_stages(stages(&settings.soft)),
+            soft: soft.of_stages(stages(&soft_stages)),
             moulting: moulting.of_stages(stages(&settings.moulting)),
             due: due.over_when_at_limit().of_stages(stages(&settings.due)),
-            soft_in_hand: felt(animals)
-                .map(|felt| LimitTally::judge(felt, probe(settings.soft_limit))),
+            soft_in_hand: felt.count().map(|felt| LimitTally::judge(felt, soft_probe)),
         }
     }
 
@@ -262,13 +320,6 @@ impl Groups {
             .map(|(name, _)| name)
             .collect()
     }
-}
-
-/// How many of the animals felt were soft or papery; absent when none was felt.
-fn felt(animals: &[Animal]) -> Option<Count> {
-    let felt = animals.iter().filter(|a| a.shell.is_some()).count() as u64;
-    let soft = animals.iter().filter(|a| feels_soft(**a)).count() as u64;
-    (felt > 0).then(|| Count::capped(soft, felt))
 }
 
 const fn feels_soft(animal: Animal) -> bool {

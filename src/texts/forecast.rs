@@ -52,9 +52,10 @@ pub fn warning(warning: &ForecastWarning) -> String {
             "{unread} unread: within limits is only said if it holds with them counted as just \
              moulted"
         ),
-        ForecastWarning::SoftInHand => {
-            "soft in the hand is not shown to be within its limit, so no night is within".to_owned()
-        }
+        ForecastWarning::SoftInHand(flags) => format!(
+            "{flags} soft in the hand though C, D0 or D1 under the microscope: no moult will end that, \
+             so they count as soft in hand at every hour; ask the animal-health professional"
+        ),
         ForecastWarning::Doubt(why) => doubt(*why).to_owned(),
     }
 }
@@ -94,9 +95,6 @@ pub fn reason(reason: &Reason, when: impl Fn(Days) -> String) -> String {
             when(*elapsed),
             percent(*expected)
         ),
-        Reason::SoftInHand(tested) => {
-            format!("soft in the hand {} at the netting", standing(*tested))
-        }
         Reason::Doubt(why) => doubt(*why).to_owned(),
         Reason::BeyondOneCycle => {
             "the drain ends more than one cycle after the netting: net again nearer to it"
@@ -114,6 +112,7 @@ pub const fn group_name(group: Group) -> &'static str {
         Group::Soft => "soft",
         Group::Moulting => "moulting",
         Group::Due => "due",
+        Group::SoftInHand => "soft in hand",
     }
 }
 

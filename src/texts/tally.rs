@@ -4,21 +4,32 @@ use crate::cycle::Assumed;
 use crate::moult::Stage;
 use crate::tally::Answer;
 use crate::tally::Doubt;
+use crate::tally::GroupReader;
 use crate::tally::Leaning;
 use crate::tally::LimitTally;
 use crate::tally::MOST_MORE_ANIMALS;
 use crate::tally::OnTheCount;
+use crate::tally::StationDifference;
 use crate::tally::Tally;
 use crate::tally::Tested;
 use crate::tally::fewest_to_clear;
 use crate::tally::passes_on_the_limit;
 use crate::units::Probability;
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// The whole tally as a page of text.
 pub fn page(tally: &Tally) -> String {
+    page_until(tally, None)
+}
+
+/// The whole tally as a page of text, with the moment at which it expires and whether that is past.
+pub fn page_until(tally: &Tally, until: Option<(&str, bool)>) -> String {
+    let until = until.map_or_else(String::new, |(expires, expired)| {
+        format!("{}\n", expiry(expires, expired))
+    });
     let parts = [
-        format!("{}\n", netted(tally)),
+        format!("{}\n{until}", netted(tally)),
         stage_table(tally),
         limit_table(tally),
         paragraphs(tally),
@@ -33,6 +44,15 @@ pub fn netted(tally: &Tally) -> String {
         "{} netted, {} called, {} unread",
         tally.animals, tally.called, tally.unread
     )
+}
+
+/// Until when a tally speaks.
+pub fn expiry(expires: &str, expired: bool) -> String {
+    if expired {
+        format!("Expired at {expires}: a night has passed; carry forward or net again.")
+    } else {
+        format!("Speaks of the hour of netting; expires at {expires}.")
+    }
 }
 
 /// The answer of the tests.
@@ -67,7 +87,9 @@ pub fn sentences(tally: &Tally) -> Vec<String> {
     said.extend(unread(tally));
     said.extend(even_pond(tally));
     said.extend(shells(tally));
+    said.extend(reader(tally));
     said.extend(stations(tally));
+    said.extend(synchrony(tally));
     said.push(
         "This speaks of the hour of netting only, and of moulting only: just-moulted animals hide \
          and shun the net; disease, local rules and the buyer's contract are not in it."
@@ -221,25 +243,142 @@ fn shells(tally: &Tally) -> Option<String> {
 /// Stations that differ as much by chance in one case of so many are pointed out.
 const SELDOM: f64 = 0.05;
 
-fn stations(tally: &Tally) -> Option<String> {
-    let found = tally.stations.as_ref()?;
-    let each: Vec<String> = found
-        .soft
-        .iter()
-        .map(|(name, (k, n))| format!("{name} {k} of {n}"))
+fn stations(tally: &Tally) -> Vec<String> {
+    let places = [("station", &tally.stations), ("throw", &tally.throws)];
+    let mut said: Vec<String> = places
+        .into_iter()
+        .filter_map(|(name, found)| found.as_ref().map(|found| compared(name, found)))
         .collect();
-    let meaning = if found.by_chance <= SELDOM {
-        "the stations differ: animals of one place are alike, so give a design effect above 1"
+    let differ = [&tally.stations, &tally.throws]
+        .into_iter()
+        .flatten()
+        .any(|found| found.by_chance.min(found.due_by_chance) <= SELDOM);
+    let advice = if differ && tally.design_effect == 1.0 {
+        "; animals of one place are alike, so give a design effect above 1"
     } else {
-        "no difference is shown"
+        ""
+    };
+    said.push(format!(
+        "Design effect used: {} (1 takes the animals as drawn one by one){advice}.",
+        tally.design_effect
+    ));
+    said
+}
+
+fn compared(name: &str, found: &StationDifference) -> String {
+    let each = |places: &BTreeMap<String, (u64, u64)>| {
+        let each: Vec<String> = places
+            .iter()
+            .map(|(name, (k, n))| format!("{name} {k} of {n}"))
+            .collect();
+        each.join(", ")
+    };
+    let meaning = |by_chance: f64| {
+        let verdict = if by_chance <= SELDOM {
+            "they differ"
+        } else {
+            "no difference is shown"
+        };
+        let often = 100.0 * by_chance;
+        format!("as different by chance in {often:.0} of 100 shufflings, {verdict}")
+    };
+    let seen = found.design_effect_seen.map_or_else(String::new, |effect| {
+        format!("; these animals show a design effect of about {effect:.1}")
+    });
+    format!(
+        "Soft by {name}: {} ({}). Due by {name}: {} ({}){seen}.",
+        each(&found.soft),
+        meaning(found.by_chance),
+        each(&found.due),
+        meaning(found.due_by_chance)
+    )
+}
+
+/// Where the animals gather, and what that does not show.
+fn synchrony(tally: &Tally) -> Option<String> {
+    let found = tally.synchrony?;
+    let place = found.mean_phase.map_or_else(
+        || "no common place on the cycle".to_owned(),
+        |phase| {
+            format!(
+                "mean place {:.0} % of the way from moult to moult",
+                100.0 * phase
+            )
+        },
+    );
+    let meaning = if found.rayleigh_p <= SELDOM {
+        "one wave is seen"
+    } else if found.second_harmonic > found.resultant {
+        "no single wave is seen, and two opposed ones would look like this: the pond is not shown to be even"
+    } else {
+        "no wave is seen, which does not show the pond to be even"
     };
     Some(format!(
-        "Soft by station: {}; chance alone makes them so different in {:.0} of 100 shufflings: \
-         {meaning}. Design effect used: {}.",
-        each.join(", "),
-        100.0 * found.by_chance,
-        tally.design_effect
+        "Synchrony: {place}, strength {:.2} of 1 (two waves: {:.2}); an even pond looks so gathered in \
+         {:.0} of 100 samples: {meaning}.",
+        found.resultant,
+        found.second_harmonic,
+        100.0 * found.rayleigh_p
     ))
+}
+
+/// What the known errors of the reader do to the answer.
+fn reader(tally: &Tally) -> Vec<String> {
+    let Some(effect) = &tally.reader else {
+        return Vec::new();
+    };
+    let mut said: Vec<String> = effect
+        .groups
+        .iter()
+        .map(|(name, group)| one_reader(name, group))
+        .collect();
+    let outcome = if effect.worsened {
+        format!(
+            "They make the answer worse: {} by the calls alone, {} with them.",
+            answer(effect.without),
+            answer(tally.at_netting)
+        )
+    } else {
+        "They do not change the answer; they never improve it.".to_owned()
+    };
+    said.insert(
+        0,
+        format!(
+            "Reader's known errors, from {} slides of known truth (worth {:.0} of equal weight): \
+             {outcome}",
+            effect.slides, effect.slides_by_weight
+        ),
+    );
+    said
+}
+
+fn one_reader(name: &str, group: &GroupReader) -> String {
+    let percent_of = |share: Option<f64>| share.map_or_else(|| "-".to_owned(), percent);
+    let corrected = match (group.corrected, group.low, group.high) {
+        (Some(share), Some(low), Some(high)) => format!(
+            "{} behind the {} called ({} to {}), {} with all stages corrected together",
+            percent(share),
+            percent_of(group.observed),
+            percent(low),
+            percent(high),
+            percent_of(group.by_all_stages)
+        ),
+        _ => "no estimate: too few slides, or the calls of this group say nothing".to_owned(),
+    };
+    format!(
+        "  {name}: finds {} of those in it and {} of the rest; {corrected}; tested {}.",
+        percent_of(group.sensitivity),
+        percent_of(group.specificity),
+        tested_word(group.tested)
+    )
+}
+
+const fn tested_word(tested: Tested) -> &'static str {
+    match tested {
+        Tested::Within => "within",
+        Tested::Open => "open",
+        Tested::Over => "over",
+    }
 }
 
 fn stage_table(tally: &Tally) -> String {
@@ -271,13 +410,12 @@ fn limit_table(tally: &Tally) -> String {
         "group          count     share   Wilson 95 %       limit   P(so few)  P(so many)  tested\n",
     );
     for (name, g) in groups(tally) {
-        let count = format!("{}/{}", g.count, g.of);
+        let count = g.counted.map_or_else(
+            || format!("{}/{}", g.count, g.of),
+            |counted| format!("{counted:.1}/{}", g.of),
+        );
         let interval = format!("{:.1} to {:.1} %", 100.0 * g.low, 100.0 * g.high);
-        let tested = match g.tested {
-            Tested::Within => "within",
-            Tested::Open => "open",
-            Tested::Over => "over",
-        };
+        let tested = tested_word(g.tested);
         writeln!(
             table,
             "{name:<12} {count:>7} {:>9}   {interval:<15} {:>7} {:>11.3} {:>11.3}  {tested}",
@@ -289,7 +427,18 @@ fn limit_table(tally: &Tally) -> String {
         .ok();
     }
     for (name, g) in groups(tally) {
-        if let Some(stages) = &g.stages {
+        if let Some(parts) = &g.parts {
+            let each: Vec<String> = parts
+                .iter()
+                .map(|(stage, part)| format!("{stage} {:.0} %", 100.0 * part))
+                .collect();
+            writeln!(
+                table,
+                "{name}: by days since the moult; a call counts {}",
+                each.join(", ")
+            )
+            .ok();
+        } else if let Some(stages) = &g.stages {
             writeln!(table, "{name}: {}", codes(stages)).ok();
         }
     }

@@ -1,42 +1,48 @@
 //! Carrying a table of calls forward, with dates.
 
+pub use crate::workflow::dated::DatedForecast;
+pub use crate::workflow::dated::DatedNight;
+pub use crate::workflow::dated::DatedSpan;
+pub use crate::workflow::dated::Harvest;
+
 use crate::cycle::Assumed;
+use crate::cycle::arcs::StageArcs;
 use crate::cycle::length::Conditions;
 use crate::cycle::length::CycleLength;
 use crate::cycle::length::LengthError;
 use crate::cycle::length::LengthRefusal;
 use crate::cycle::length::Q10;
 use crate::cycle::length::cycle_length;
-use crate::cycle::moon::lit;
 use crate::cycle::species::Species;
-use crate::decision::verdict::Verdict;
 use crate::decision::verdict::judge;
 use crate::decision::verdict::worst_soft_by_day;
 use crate::decision::waiting::NightWorth;
 use crate::decision::waiting::Worth;
 use crate::decision::waiting::WorthError;
-use crate::forecast::Band;
 use crate::forecast::ClockError;
 use crate::forecast::Drain;
-use crate::forecast::Forecast;
 use crate::forecast::ForecastError;
-use crate::forecast::Night;
+use crate::forecast::MOULT_HOUR;
 use crate::forecast::NightClock;
-use crate::forecast::Span;
 use crate::forecast::Spreads;
 use crate::forecast::Start;
 use crate::forecast::forecast;
-use crate::tally::Answer;
+use crate::forecast::moult_hour_assumed;
+use crate::tally::RigidAfter;
 use crate::tally::Settings;
+use crate::tally::SettingsError;
 use crate::tally::Tally;
-use crate::texts;
 use crate::units::Days;
 use crate::units::DegreesCelsius;
 use crate::units::Grams;
+use crate::workflow::dated::Parts;
+use crate::workflow::dated::dated;
 use crate::workflow::moments::Moment;
+use crate::workflow::moments::PondClock;
+use crate::workflow::tallying::TallyOptions;
 use crate::workflow::tallying::TallyingError;
-use crate::workflow::tallying::tally_calls_file;
-use serde::Serialize;
+use crate::workflow::tallying::own_arcs;
+use crate::workflow::tallying::tally_calls_with;
 use std::path::PathBuf;
 use thiserror::Error;
 
@@ -74,6 +80,23 @@ pub struct ForecastRequest {
     pub nights: Option<usize>,
     /// The farm's own numbers, for the value of waiting.
     pub worth: Option<Worth>,
+    /// The pond's own numbers beyond these; all absent for the usual ones.
+    pub own: OwnNumbers,
+}
+
+/// What a pond may set for itself.
+#[derive(Debug, Clone, Default)]
+pub struct OwnNumbers {
+    /// The clock of the pond; absent for that of the netting.
+    pub clock: Option<PondClock>,
+    /// Arcs of the stages; absent for those of the species.
+    pub arcs: Option<StageArcs>,
+    /// Hour of the night at which moults stand; absent for the usual.
+    pub moult_hour: Option<f64>,
+    /// Days from the moult until a shell is rigid, in place of the soft stages.
+    pub rigid_after: Option<Days>,
+    /// CSV file of slides of known truth, for the reader's errors.
+    pub reader_slides: Option<PathBuf>,
 }
 
 /// Why there is no forecast.
@@ -98,6 +121,9 @@ pub enum ForecastingError {
     /// No temperature.
     #[error("no water temperature was given: give the daily mean in degrees Celsius")]
     NoWater,
+    /// The settings allow no answer.
+    #[error(transparent)]
+    Settings(#[from] SettingsError),
     /// The science gives no length of the cycle, and so no date.
     #[error(transparent)]
     Refused(#[from] RefusedError),
@@ -108,107 +134,68 @@ pub enum ForecastingError {
 #[error("{0}")]
 pub struct RefusedError(pub LengthRefusal);
 
-/// A forecast with its dates: the object that `tailfan forecast --json` prints.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct DatedForecast {
-    /// Mean length of the cycle in days, the wait for the night included.
-    pub cycle_days: f64,
-    /// Its coefficient of variation between animals.
-    pub cycle_cv: f64,
-    /// The nights.
-    pub nights: Vec<DatedNight>,
-    /// When gates may open and the drain be over, by the expected shares.
-    pub expected_span: Option<DatedSpan>,
-    /// The same, with every limit shown to be kept.
-    pub confident_span: Option<DatedSpan>,
-    /// Why a span is missing.
-    pub no_span_because: Option<String>,
-    /// The verdict for the planned harvest.
-    pub harvest: Option<Harvest>,
-    /// The value of waiting, by night; only where the farm gave its numbers.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub waiting: Option<Vec<NightWorth>>,
-    /// What to be careful about.
-    pub warnings: Vec<String>,
-    /// The defaults that went in, with their sources.
-    pub assumed: Vec<Assumed>,
-    /// The tally it starts from.
-    #[serde(skip)]
-    pub tally: Tally,
-    /// When it was netted.
-    #[serde(skip)]
-    pub netted: Moment,
-}
-
-/// One night.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct DatedNight {
-    /// 1 is the night that follows the netting.
-    pub night: usize,
-    /// Date of the morning after it.
-    pub morning: String,
-    /// Soft animals.
-    pub soft: Band,
-    /// Moulting animals.
-    pub moulting: Band,
-    /// Animals about to moult.
-    pub due: Band,
-    /// Expected soft share if falling water set off every animal about to moult.
-    pub pessimistic_soft: f64,
-    /// Lit part of the moon; shown, never used. Absent outside 1900-2100.
-    pub moon_lit: Option<f64>,
-    /// All expected shares lie below their limits.
-    pub within_expected: bool,
-    /// Every limit is shown to be kept.
-    pub within_confident: bool,
-}
-
-/// A span with dates.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct DatedSpan {
-    /// Gates may open from here on.
-    pub open_gates_from: String,
-    /// The pond must be drained by here.
-    pub drained_by: String,
-}
-
-/// The verdict for a planned harvest.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Harvest {
-    /// Gates open.
-    pub start: String,
-    /// Pond drained.
-    pub end: String,
-    /// The verdict.
-    pub verdict: Answer,
-    /// It expires here.
-    pub expires: String,
-    /// Why.
-    pub because: Vec<String>,
-}
-
 /// Carries the calls of a file forward.
 ///
 /// # Errors
 /// [`ForecastingError`]; [`ForecastingError::Refused`] is the answer that no date can be given.
 pub fn forecast_calls_file(request: &ForecastRequest) -> Result<DatedForecast, ForecastingError> {
-    let tally = tally_calls_file(&request.calls, request.settings.clone())?;
+    let settings = settings_of(request)?;
+    let options = TallyOptions {
+        arcs: request.own.arcs.clone(),
+        reader_slides: request.own.reader_slides.clone(),
+    };
+    let tally = tally_calls_with(&request.calls, settings, &options)?;
+    forecast_tally(&tally, request)
+}
+
+/// The settings of a request, with days until a shell is rigid set against its cycle.
+///
+/// # Errors
+/// [`ForecastingError`] when no length of the cycle can be given or the settings allow no answer.
+pub fn settings_of(request: &ForecastRequest) -> Result<Settings, ForecastingError> {
+    let mut settings = request.settings.clone();
+    if let Some(days) = request.own.rigid_after {
+        let cycle = lengths(request)?.0.days;
+        settings.rigid_after = Some(RigidAfter { days, cycle });
+    }
+    Ok(settings.checked()?)
+}
+
+/// Carries a tally forward that was made with [`settings_of`] the request; its file of calls is not
+/// looked at.
+///
+/// # Errors
+/// [`ForecastingError`]; [`ForecastingError::Refused`] is the answer that no date can be given.
+pub fn forecast_tally(
+    tally: &Tally,
+    request: &ForecastRequest,
+) -> Result<DatedForecast, ForecastingError> {
+    let settings = settings_of(request)?;
     let (length, paces, q10) = lengths(request)?;
     let netted = request.netted.unwrap_or_else(Moment::now);
+    let clock = match &request.own.clock {
+        Some(clock) => clock.clone(),
+        None => PondClock::of_moment(netted),
+    };
+    let netted = clock.see(netted);
     let hours = request.drain_hours.unwrap_or(USUAL_DRAIN_HOURS);
     let opens = request
         .drain_start
-        .map_or(0.0, |start| start.days_since(netted));
-    let arcs = request.species.arcs();
+        .map_or(0.0, |start| clock.days_between(netted, start));
+    let arcs = match &request.own.arcs {
+        Some(own) => own.clone(),
+        None => request.species.arcs(),
+    };
     let warmer = DegreesCelsius::new(1.0);
+    let moult_hour = request.own.moult_hour.unwrap_or(MOULT_HOUR);
     let start = Start {
-        tally: &tally,
-        settings: &request.settings,
+        tally,
+        settings: &settings,
         arcs: &arcs,
         cycle: length.days,
         stretch_per_degree: q10.stretch(DegreesCelsius::new(0.0), warmer),
         spreads: request.spreads,
-        clock: NightClock::new(netted.hour(), paces)?,
+        clock: NightClock::with_moults_at(moult_hour, netted.hour(), paces)?,
         nights: request
             .nights
             .unwrap_or_else(|| length.days.get().ceil() as usize),
@@ -223,7 +210,7 @@ pub fn forecast_calls_file(request: &ForecastRequest) -> Result<DatedForecast, F
         .worth
         .map(|worth| waiting(worth, &start, found.nights.len()))
         .transpose()?;
-    let assumed = assumed(request, &tally, &length);
+    let assumed = assumed(request, &settings, tally, &length);
     let parts = Parts {
         start: &start,
         found: &found,
@@ -231,6 +218,7 @@ pub fn forecast_calls_file(request: &ForecastRequest) -> Result<DatedForecast, F
         waiting,
         length: &length,
         netted,
+        clock: &clock,
     };
     Ok(dated(parts, assumed))
 }
@@ -281,9 +269,17 @@ fn lengths(request: &ForecastRequest) -> Result<(CycleLength, Vec<f64>, Q10), Fo
     Ok((length, paces, q10))
 }
 
-fn assumed(request: &ForecastRequest, tally: &Tally, length: &CycleLength) -> Vec<Assumed> {
+fn assumed(
+    request: &ForecastRequest,
+    settings: &Settings,
+    tally: &Tally,
+    length: &CycleLength,
+) -> Vec<Assumed> {
     let mut assumed = length.assumed.clone();
     assumed.extend(request.spreads.assumed());
+    if request.own.moult_hour.is_none() {
+        assumed.push(moult_hour_assumed());
+    }
     if request.drain_hours.is_none() {
         assumed.push(Assumed::new(
             "length of the drain",
@@ -292,97 +288,18 @@ fn assumed(request: &ForecastRequest, tally: &Tally, length: &CycleLength) -> Ve
             DRAIN_SOURCE,
         ));
     }
-    assumed.extend(request.settings.assumed());
-    if request.species.arcs().assumed().is_empty() {
+    assumed.extend(settings.assumed());
+    let groups = tally
+        .assumed
+        .iter()
+        .filter(|a| a.name.contains("even pond"));
+    assumed.extend(groups.cloned());
+    if let Some(own) = &request.own.arcs {
+        assumed.extend(own_arcs(own));
+    } else if request.species.arcs().assumed().is_empty() {
         assumed.extend(request.species.assumed_arcs());
     } else {
-        assumed.extend(
-            tally
-                .assumed
-                .iter()
-                .filter(|a| a.name.starts_with("share"))
-                .cloned(),
-        );
+        assumed.extend(request.species.arcs().assumed());
     }
     assumed
-}
-
-/// What is given dates.
-struct Parts<'a> {
-    start: &'a Start<'a>,
-    found: &'a Forecast,
-    verdict: Option<Verdict>,
-    waiting: Option<Vec<NightWorth>>,
-    length: &'a CycleLength,
-    netted: Moment,
-}
-
-fn dated(parts: Parts<'_>, assumed: Vec<Assumed>) -> DatedForecast {
-    let Parts {
-        start,
-        found,
-        verdict,
-        waiting,
-        length,
-        netted,
-    } = parts;
-    let when = |days: Days| {
-        netted
-            .later(days.get())
-            .map_or_else(String::new, |m| m.to_string())
-    };
-    let span = |span: Span| DatedSpan {
-        open_gates_from: when(span.opens),
-        drained_by: when(span.drained_by),
-    };
-    let ends = Days::new(start.drain.opens.get() + start.drain.lasts.get());
-    let mut warnings: Vec<String> = length
-        .warnings
-        .iter()
-        .map(texts::forecast::length_warning)
-        .collect();
-    warnings.extend(found.warnings.iter().map(texts::forecast::warning));
-    DatedForecast {
-        cycle_days: start.cycle.get(),
-        cycle_cv: start.spreads.animals,
-        nights: found
-            .nights
-            .iter()
-            .map(|night| dated_night(night, netted))
-            .collect(),
-        expected_span: found.expected_span.map(span),
-        confident_span: found.confident_span.map(span),
-        no_span_because: found.no_span.as_ref().map(texts::forecast::no_span),
-        harvest: verdict.map(|verdict| Harvest {
-            start: when(start.drain.opens),
-            end: when(ends),
-            verdict: verdict.answer,
-            expires: when(verdict.expires),
-            because: verdict
-                .because
-                .iter()
-                .map(|r| texts::forecast::reason(r, when))
-                .collect(),
-        }),
-        waiting,
-        warnings,
-        assumed,
-        tally: start.tally.clone(),
-        netted,
-    }
-}
-
-fn dated_night(night: &Night, netted: Moment) -> DatedNight {
-    let morning = netted.later(night.elapsed.get());
-    DatedNight {
-        night: night.night,
-        morning: morning.map_or_else(String::new, Moment::date),
-        soft: night.soft,
-        moulting: night.moulting,
-        due: night.due,
-        pessimistic_soft: night.pessimistic_soft,
-        moon_lit: morning.and_then(|m| lit(m.julian_day()).ok()),
-        within_expected: night.within_expected,
-        within_confident: night.within_confident,
-    }
 }

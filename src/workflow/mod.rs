@@ -30,6 +30,7 @@ pub mod scaling;
 
 pub mod scoring;
 
+mod dated;
 pub mod forecasting;
 pub mod moments;
 pub mod pictures;

@@ -7,6 +7,7 @@ use jiff::civil::DateTime;
 use jiff::civil::Time;
 use jiff::fmt::temporal::Pieces;
 use jiff::tz::Offset;
+use jiff::tz::TimeZone;
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
@@ -21,9 +22,100 @@ pub struct Moment {
 /// A text that is no moment.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[error(
-    "\"{0}\" is no moment: write date, hour and the pond's offset from universal time, for example 2026-11-26T06:00+07:00"
+    "\"{0}\" is no moment: write date, hour and the pond's offset from universal time, for example 2026-11-26T06:00+07:00, or give the pond's zone and write 2026-11-26T06:00"
 )]
 pub struct MomentError(pub String);
+
+/// The clock of a pond: its time zone with all its changes, or a fixed offset.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PondClock {
+    zone: TimeZone,
+}
+
+/// A name of no time zone.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error(
+    "\"{0}\" is no time zone known on this computer: write its IANA name, such as Asia/Ho_Chi_Minh or America/Guayaquil"
+)]
+pub struct ZoneError(pub String);
+
+impl PondClock {
+    /// The clock of an IANA time zone.
+    ///
+    /// # Errors
+    /// [`ZoneError`] for a name that the computer's list of zones does not hold.
+    pub fn of_zone(name: &str) -> Result<Self, ZoneError> {
+        match TimeZone::get(name.trim()) {
+            Ok(zone) => Ok(Self { zone }),
+            Err(_) => Err(ZoneError(name.to_owned())),
+        }
+    }
+
+    /// The clock on which a moment was written.
+    pub const fn of_moment(moment: Moment) -> Self {
+        Self {
+            zone: TimeZone::fixed(moment.offset),
+        }
+    }
+
+    /// The IANA name of the zone; absent for a fixed offset.
+    pub fn name(&self) -> Option<&str> {
+        self.zone.iana_name()
+    }
+
+    /// Reads a moment, with its own offset or in the zone of the pond. An hour that the zone skips or
+    /// has twice is taken as the calendar usually does: after the gap, and the first of two.
+    ///
+    /// # Errors
+    /// [`MomentError`] for a text that is no moment.
+    pub fn read(&self, text: &str) -> Result<Moment, MomentError> {
+        if let Ok(moment) = text.parse::<Moment>() {
+            return Ok(self.see(moment));
+        }
+        let wrong = || MomentError(text.to_owned());
+        let pieces = Pieces::parse(text.trim()).ok().ok_or_else(wrong)?;
+        let time: Time = pieces.time().ok_or_else(wrong)?;
+        let local = pieces.date().to_datetime(time);
+        self.moment_at(local).ok_or_else(wrong)
+    }
+
+    /// The same moment on this clock.
+    #[must_use]
+    pub fn see(&self, moment: Moment) -> Moment {
+        Moment {
+            offset: self.zone.to_offset(moment.at),
+            ..moment
+        }
+    }
+
+    /// Days on this clock from one moment to a later one: from six in the morning to six the next is
+    /// one day, also when the clock was changed in between.
+    pub fn days_between(&self, earlier: Moment, later: Moment) -> f64 {
+        let [earlier, later] = [earlier, later].map(|m| self.zone.to_datetime(m.at));
+        later.duration_since(earlier).as_secs_f64() / 86_400.0
+    }
+
+    /// The moment some days later on this clock; absent beyond the calendar.
+    pub fn later(&self, from: Moment, days: f64) -> Option<Moment> {
+        let by = SignedDuration::try_from_secs_f64(days * 86_400.0).ok()?;
+        let local = self.zone.to_datetime(from.at).checked_add(by).ok()?;
+        self.moment_at(local)
+    }
+
+    /// The first moment after another at which this clock shows an hour (0..24).
+    pub fn next_hour(&self, after: Moment, hour: f64) -> Option<Moment> {
+        let shown = self.see(after).hour();
+        let ahead = (hour - shown).rem_euclid(24.0);
+        let ahead = if ahead < 1e-9 { 24.0 } else { ahead };
+        self.later(after, ahead / 24.0)
+    }
+
+    fn moment_at(&self, local: DateTime) -> Option<Moment> {
+        let at = self.zone.to_timestamp(local).ok()?;
+        let offset = self.zone.to_offset(at);
+        Some(Moment { at, offset })
+    }
+}
 
 impl Moment {
     /// Now, on the clock of this machine.
@@ -148,6 +240,29 @@ mod tests {
         ] {
             assert!(bad.parse::<Moment>().is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn a_zone_keeps_its_nights_when_the_clocks_change() {
+        let clock = PondClock::of_zone("Asia/Ho_Chi_Minh").unwrap();
+        assert_eq!(clock.name(), Some("Asia/Ho_Chi_Minh"));
+        let paris = PondClock::of_zone("Europe/Paris").unwrap();
+        // Summer time begins on the last Sunday of March, 2026-03-29.
+        let netted = paris.read("2026-03-28T06:00").unwrap();
+        assert_eq!(netted.to_string(), "2026-03-28T06:00+01:00");
+        let next = paris.later(netted, 1.0).unwrap();
+        assert_eq!(next.to_string(), "2026-03-29T06:00+02:00");
+        assert_eq!(paris.days_between(netted, next), 1.0);
+        assert!((next.days_since(netted) - 23.0 / 24.0).abs() < 1e-9);
+        let dusk = paris.next_hour(netted, 18.0).unwrap();
+        assert_eq!(dusk.to_string(), "2026-03-28T18:00+01:00");
+        let other = paris.read("2026-03-29T04:00Z").unwrap();
+        assert_eq!(other, next);
+        assert!(PondClock::of_zone("Pond/North").is_err());
+        assert!(paris.read("tomorrow").is_err());
+        let fixed: Moment = "2026-11-26T18:00+07:00".parse().unwrap();
+        let dusk = PondClock::of_moment(fixed).next_hour(fixed, 18.0).unwrap();
+        assert_eq!(dusk.to_string(), "2026-11-27T18:00+07:00");
     }
 
     #[test]

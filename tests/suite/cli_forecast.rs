@@ -106,7 +106,15 @@ fn the_object_has_the_fields_of_its_contract() {
     }
     fields(
         &found["harvest"],
-        &["start", "end", "verdict", "expires", "because"],
+        &[
+            "start",
+            "end",
+            "verdict",
+            "expires",
+            "because",
+            "worst_soft",
+            "worst_pessimistic_soft",
+        ],
     );
     assert_eq!(found["harvest"]["start"], "2026-11-27T04:00+07:00");
     assert_eq!(found["harvest"]["end"], "2026-11-28T04:00+07:00");

@@ -66,6 +66,15 @@ fn the_object_has_the_fields_of_its_contract_in_order() {
         "decided_by",
         "synchrony",
         "assumed",
+        "doubts",
+        "design_effect",
+        "stations",
+        "throws",
+        "even_soft",
+        "health_flags",
+        "netted",
+        "expires",
+        "expired",
     ];
     let object: Value = serde_json::from_str(&text).unwrap();
     assert_eq!(object.as_object().unwrap().len(), fields.len());
