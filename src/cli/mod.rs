@@ -7,6 +7,10 @@ pub mod exit;
 
 pub mod output;
 
+mod agreement;
+
+mod cycle;
+
 mod demo;
 
 mod forecast;
@@ -61,6 +65,8 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Agreement(agreement::AgreementArgs),
+    Cycle(cycle::CycleArgs),
     Demo(demo::Args),
     Forecast(Box<forecast::ForecastArgs>),
     Key(key::KeyArgs),
@@ -70,7 +76,7 @@ enum Command {
     Report(Box<report::ReportArgs>),
     Scale(scale::Args),
     Score(score::Args),
-    Tally(tally::TallyArgs),
+    Tally(Box<tally::TallyArgs>),
     Train(train::Args),
 }
 
@@ -113,6 +119,8 @@ pub fn built_without_window() -> ExitCode {
 
 fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
     match command {
+        Command::Agreement(args) => agreement::run(&args, output),
+        Command::Cycle(args) => cycle::run(args, output),
         Command::Demo(args) => demo::run(&args, output),
         Command::Forecast(args) => forecast::run(*args, output),
         Command::Key(args) => key::run(&args, output),
@@ -122,7 +130,7 @@ fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
         Command::Report(args) => report::run(*args, output),
         Command::Scale(args) => scale::run(&args, output),
         Command::Score(args) => score::run(&args, output),
-        Command::Tally(args) => tally::run(args, output),
+        Command::Tally(args) => tally::run(*args, output),
         Command::Train(args) => train::run(&args, output),
     }
 }

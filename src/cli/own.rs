@@ -48,7 +48,7 @@ impl OwnArgs {
     }
 }
 
-fn zone(text: &str) -> Result<PondClock, ZoneError> {
+pub(in crate::cli) fn zone(text: &str) -> Result<PondClock, ZoneError> {
     PondClock::of_zone(text)
 }
 

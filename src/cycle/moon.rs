@@ -20,6 +20,27 @@ pub struct MoonError(pub f64);
 /// # Errors
 /// [`MoonError`] outside the years 1900 to 2100.
 pub fn lit(julian_day: f64) -> Result<f64, MoonError> {
+    let angle = 180.0 - past_new(julian_day)?;
+    Ok(f64::midpoint(1.0, angle.to_radians().cos()))
+}
+
+/// Says whether the lit part grows from day to day.
+///
+/// # Errors
+/// [`MoonError`] outside the years 1900 to 2100.
+pub fn waxing(julian_day: f64) -> Result<bool, MoonError> {
+    Ok(past_new(julian_day)? < 180.0)
+}
+
+/// How far the moon is past new, in degrees 0..360: 90 the first quarter, 180 full, 270 the last
+/// quarter; right within a degree, that is two hours.
+///
+/// # Formula
+/// 180° - i, with the phase angle i of [`lit`], counted onward through the month.
+///
+/// # Errors
+/// [`MoonError`] outside the years 1900 to 2100.
+pub fn past_new(julian_day: f64) -> Result<f64, MoonError> {
     if !(2_415_020.0..2_488_435.0).contains(&julian_day) {
         return Err(MoonError(julian_day));
     }
@@ -28,10 +49,10 @@ pub fn lit(julian_day: f64) -> Result<f64, MoonError> {
     let sun = 357.529_109_2 + 35_999.050_290_9 * t - 0.000_153_6 * t * t;
     let moon = 134.963_396_4 + 477_198.867_505_5 * t + 0.008_741_4 * t * t;
     let sine = |degrees: f64| degrees.to_radians().sin();
-    let angle = 180.0 - elongation - 6.289 * sine(moon) + 2.100 * sine(sun)
-        - 1.274 * sine(2.0 * elongation - moon)
-        - 0.658 * sine(2.0 * elongation)
-        - 0.214 * sine(2.0 * moon)
-        - 0.110 * sine(elongation);
-    Ok(f64::midpoint(1.0, angle.to_radians().cos()))
+    let past = elongation + 6.289 * sine(moon) - 2.100 * sine(sun)
+        + 1.274 * sine(2.0 * elongation - moon)
+        + 0.658 * sine(2.0 * elongation)
+        + 0.214 * sine(2.0 * moon)
+        + 0.110 * sine(elongation);
+    Ok(past.rem_euclid(360.0))
 }

@@ -11,4 +11,6 @@ pub mod results;
 
 pub mod sample;
 
+pub mod series;
+
 pub mod truth;

@@ -6,6 +6,7 @@
 mod clock;
 mod fates;
 mod outlook;
+mod own_cycle;
 mod settings;
 mod spans;
 
@@ -21,6 +22,11 @@ pub use crate::forecast::outlook::Group;
 pub use crate::forecast::outlook::Hour;
 pub use crate::forecast::outlook::Outlook;
 pub use crate::forecast::outlook::Standing;
+pub use crate::forecast::own_cycle::DatedCounts;
+pub use crate::forecast::own_cycle::OwnCycle;
+pub use crate::forecast::own_cycle::OwnCycleRefusal;
+pub use crate::forecast::own_cycle::SeriesError;
+pub use crate::forecast::own_cycle::own_cycle;
 pub use crate::forecast::settings::Spreads;
 pub use crate::forecast::settings::SpreadsError;
 pub use crate::forecast::settings::moult_hour_assumed;

@@ -3,14 +3,19 @@
 //! Every class that could have been called stays in the table, also one that nobody used: dropping
 //! it would shorten the distances between the others and change the weighted figures.
 
+use crate::statistics::Interval;
+use crate::statistics::binomial::Count;
+use crate::statistics::binomial::wilson;
 use crate::statistics::normal_upper;
 use crate::statistics::resampling::Resampled;
 use crate::statistics::resampling::bootstrap;
 use crate::units::Probability;
+use serde::Serialize;
 use thiserror::Error;
 
 /// How much a disagreement counts, by the number of classes it spans.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Weighting {
     /// Any disagreement counts in full.
     Plain,
@@ -56,7 +61,7 @@ pub struct PairTable {
 }
 
 /// Cohen's kappa with its large-sample errors.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Kappa {
     /// How disagreements were weighted; to be printed beside the value.
     pub weighting: Weighting,
@@ -102,6 +107,16 @@ impl PairTable {
     /// The part of the animals on which the calls differ by one class at most.
     pub fn agreement_within_one(&self) -> Option<Probability> {
         self.within(1)
+    }
+
+    /// Wilson's interval of [`agreement`](Self::agreement).
+    pub fn agreement_interval(&self, confidence: Probability) -> Interval {
+        wilson(self.near(0), confidence)
+    }
+
+    /// Wilson's interval of [`agreement_within_one`](Self::agreement_within_one).
+    pub fn within_one_interval(&self, confidence: Probability) -> Interval {
+        wilson(self.near(1), confidence)
     }
 
     /// Cohen's kappa, with its interval at `confidence`; absent when chance alone would agree
@@ -166,7 +181,10 @@ impl PairTable {
     }
 
     fn within(&self, classes: usize) -> Option<Probability> {
-        let all = self.animals();
+        self.near(classes).share()
+    }
+
+    fn near(&self, classes: usize) -> Count {
         let near: u64 = self
             .counts
             .iter()
@@ -175,7 +193,7 @@ impl PairTable {
             .filter(|(i, j, _)| i.abs_diff(*j) <= classes)
             .map(|(_, _, x)| x)
             .sum();
-        (all > 0).then(|| Probability::clamped(near as f64 / all as f64))
+        Count::capped(near, self.animals())
     }
 }
 

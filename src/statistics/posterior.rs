@@ -130,11 +130,17 @@ impl Dirichlet {
 /// Log probability of `counts` when the shares are drawn from a Dirichlet distribution with equal
 /// weight `prior_weight` per cell.
 pub fn ln_dirichlet_multinomial(counts: &[u64], prior_weight: f64) -> f64 {
+    ln_dirichlet_multinomial_of(counts, &vec![prior_weight; counts.len()])
+}
+
+/// As [`ln_dirichlet_multinomial`], with a weight of its own for each cell, all above 0.
+pub fn ln_dirichlet_multinomial_of(counts: &[u64], prior_weights: &[f64]) -> f64 {
     let n = counts.iter().sum::<u64>() as f64;
-    let all = prior_weight * counts.len() as f64;
+    let all: f64 = prior_weights.iter().sum();
     let cells: f64 = counts
         .iter()
-        .map(|&x| {
+        .zip(prior_weights)
+        .map(|(&x, &prior_weight)| {
             let x = x as f64;
             ln_gamma(x + prior_weight) - ln_gamma(prior_weight) - ln_gamma(x + 1.0)
         })

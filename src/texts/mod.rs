@@ -11,6 +11,8 @@ pub mod cautions;
 
 pub mod dates;
 
+pub mod agreement;
+pub mod cycle;
 pub mod demo;
 
 pub mod diagrams;

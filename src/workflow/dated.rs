@@ -3,6 +3,7 @@
 use crate::cycle::Assumed;
 use crate::cycle::length::CycleLength;
 use crate::cycle::moon::lit;
+use crate::cycle::moon::waxing;
 use crate::decision::verdict::Verdict;
 use crate::decision::waiting::NightWorth;
 use crate::forecast::Band;
@@ -77,6 +78,8 @@ pub struct DatedNight {
     pub pessimistic_soft: f64,
     /// Lit part of the moon; shown, never used. Absent outside 1900-2100.
     pub moon_lit: Option<f64>,
+    /// Says whether it grows.
+    pub moon_waxing: Option<bool>,
     /// All expected shares lie below their limits.
     pub within_expected: bool,
     /// Every limit is shown to be kept.
@@ -194,6 +197,7 @@ fn dated_night(night: &Night, netted: Moment, clock: &PondClock) -> DatedNight {
         soft_in_hand: night.soft_in_hand,
         pessimistic_soft: night.pessimistic_soft,
         moon_lit: morning.and_then(|m| lit(m.julian_day()).ok()),
+        moon_waxing: morning.and_then(|m| waxing(m.julian_day()).ok()),
         within_expected: night.within_expected,
         within_confident: night.within_confident,
     }

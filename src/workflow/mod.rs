@@ -1,6 +1,7 @@
 //! What a user can do, as functions that the command line and the window share.
 
 pub mod animals;
+pub mod agreeing;
 
 pub mod batch;
 
@@ -34,6 +35,7 @@ mod dated;
 pub mod forecasting;
 pub mod moments;
 pub mod pictures;
+pub mod own_cycle;
 pub mod planning;
 pub mod tallying;
 

@@ -91,6 +91,7 @@ fn the_object_has_the_fields_of_its_contract() {
             "due",
             "pessimistic_soft",
             "moon_lit",
+            "moon_waxing",
             "within_expected",
             "within_confident",
         ],
