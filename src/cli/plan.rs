@@ -42,13 +42,22 @@ fn page(plan: &NettingPlan, out: &mut impl Write) -> std::io::Result<()> {
         "{} animals, tested at {confidence:.0} % confidence",
         plan.animals
     )?;
+    writeln!(
+        out,
+        "{}",
+        texts::plan::for_all(plan.animals, plan.fewest_for_all)
+    )?;
     for limit in &plan.limits {
         writeln!(out)?;
         one_limit(limit, plan.animals, out)?;
     }
     writeln!(out)?;
     writeln!(out, "{}", texts::plan::SECOND_NETTING)?;
-    writeln!(out, "{}", texts::plan::SPREAD_THE_NET)?;
+    writeln!(
+        out,
+        "{}",
+        texts::plan::spread_the_net(plan.animals, plan.stations, plan.animals_per_station)
+    )?;
     writeln!(out)?;
     write!(out, "{}", texts::tally::assumptions(&plan.assumed))
 }
@@ -85,20 +94,23 @@ fn one_limit(plan: &LimitPlan, animals: u64, out: &mut impl Write) -> std::io::R
         out,
         "  One netting of {animals}: within {within}, over {over}."
     )?;
-    writeln!(
-        out,
-        "    true share   within     over     open   chance of within"
-    )?;
+    writeln!(out, "    true share   within     over     open")?;
     for at in &plan.chances {
         writeln!(
             out,
-            "    {:>10} {:>8} {:>8} {:>8}   {}",
+            "    {:>10} {:>8} {:>8} {:>8}",
             percent(at.share),
             percent(at.within),
             percent(at.over),
-            percent(at.open),
-            texts::plan::bar(at.within)
+            percent(at.open)
         )?;
+    }
+    if plan.single.within_up_to.is_some() {
+        writeln!(out, "  Chance of within against the true share:")?;
+        write!(out, "{}", texts::plan::curve(&plan.curve))?;
+        for bias in &plan.catch_bias {
+            writeln!(out, "  If {}.", texts::plan::catch_bias(bias))?;
+        }
     }
     let two = &plan.two_stage;
     writeln!(

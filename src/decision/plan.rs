@@ -104,6 +104,34 @@ impl SinglePlan {
     }
 }
 
+/// How the test comes out when animals of the group are caught less readily than the others.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct CatchBias {
+    /// How readily an animal of the group is caught, the others being 1.
+    pub catchability: f64,
+    /// The share that a pond exactly on the limit then shows to the net.
+    pub shown: f64,
+    /// Probability of "within" in such a pond.
+    pub within: f64,
+}
+
+impl SinglePlan {
+    /// How often a pond exactly on the limit comes out within when the group is caught less readily.
+    ///
+    /// # Formula
+    /// shown = c L / (1 - L + c L)
+    pub fn with_catch_bias(&self, catchability: f64) -> CatchBias {
+        let seen = catchability * self.limit;
+        let all = 1.0 - self.limit + seen;
+        let shown = if all > 0.0 { seen / all } else { 0.0 };
+        CatchBias {
+            catchability,
+            shown,
+            within: self.chances(Probability::clamped(shown)).within,
+        }
+    }
+}
+
 /// The fewest animals with which a pond of a true share is shown to keep the limit at least with
 /// `power`; absent above 2,000, or when the share is not below the limit.
 pub fn animals_to_clear(

@@ -1,6 +1,7 @@
 //! Planning a netting: what so many animals can and cannot show about each limit.
 
 use crate::cycle::Assumed;
+use crate::decision::plan::CatchBias;
 use crate::decision::plan::Chances;
 use crate::decision::plan::SinglePlan;
 use crate::decision::plan::animals_to_clear;
@@ -22,12 +23,22 @@ pub const USUAL_ANIMALS: u64 = 30;
 const MOST_ANIMALS: u64 = 1_000;
 /// True shares at which a plan is shown, as multiples of the limit.
 const MULTIPLES: [f64; 9] = [0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 3.0];
+/// Points of the curve, evenly from no animal in the group to three times the limit.
+const CURVE_POINTS: usize = 49;
+/// How readily animals of a group are caught, in the examples of catch bias.
+const CATCHABILITIES: [f64; 3] = [1.0, 0.75, 0.5];
+/// Fewest points of the pond at which the net is thrown.
+const STATIONS: u64 = 5;
 /// A good pond, as a part of the limit.
 const GOOD_PART: f64 = 0.25;
 /// The wanted probability of clearing a good pond.
 const POWER: f64 = 0.80;
 
 const SAMPLE_SOURCE: &str = "common practice is 20-30 animals, no publication found";
+const STATIONS_SOURCE: &str = "as in a farm study that took 125 animals from 5 points (Almeida Neto & \
+    Freire 2007)";
+const CATCH_SOURCE: &str = "examples of ours: just-moulted animals hide and shun the net, but no figure \
+    is published";
 const OUR_CHOICE: &str = "our choice";
 
 /// Why there is no plan.
@@ -54,6 +65,13 @@ pub struct NettingPlan {
     pub animals: u64,
     /// Confidence of the tests.
     pub confidence: f64,
+    /// The fewest animals that can show every limit kept, with none in any group; absent where no
+    /// number can.
+    pub fewest_for_all: Option<u64>,
+    /// Points of the pond from which the animals are taken.
+    pub stations: u64,
+    /// Animals from each of them.
+    pub animals_per_station: u64,
     /// One plan per limit.
     pub limits: Vec<LimitPlan>,
     /// The defaults that went in, with their sources.
@@ -73,6 +91,10 @@ pub struct LimitPlan {
     pub single: SinglePlan,
     /// How it comes out in ponds of several true shares: its operating characteristic.
     pub chances: Vec<Chances>,
+    /// The same as a curve, from a share of 0 to three times the limit.
+    pub curve: Vec<Chances>,
+    /// How it comes out in a pond on the limit when the group shuns the net.
+    pub catch_bias: Vec<CatchBias>,
     /// A pond that should pass: a quarter of the limit.
     pub good_share: f64,
     /// Animals with which such a pond is shown to keep the limit four times out of five.
@@ -144,12 +166,28 @@ pub fn plan_netting(
         "",
         OUR_CHOICE,
     ));
+    let stations = STATIONS.min(wanted);
+    assumed.push(Assumed::new(
+        "stations",
+        stations as f64,
+        "stations",
+        STATIONS_SOURCE,
+    ));
+    assumed.push(Assumed::new(
+        "how readily animals of a group are caught, at worst",
+        CATCHABILITIES[2],
+        "",
+        CATCH_SOURCE,
+    ));
+    let limits = Group::ALL.map(|group| limit_plan(group, wanted, &settings));
+    let fewest: Option<Vec<u64>> = limits.iter().map(|limit| limit.fewest_to_clear).collect();
     Ok(NettingPlan {
         animals: wanted,
         confidence: settings.confidence.get(),
-        limits: Group::ALL
-            .map(|group| limit_plan(group, wanted, &settings))
-            .to_vec(),
+        fewest_for_all: fewest.and_then(|each| each.into_iter().max()),
+        stations,
+        animals_per_station: wanted.div_ceil(stations),
+        limits: limits.to_vec(),
         assumed,
     })
 }
@@ -172,6 +210,14 @@ fn limit_plan(group: Group, animals: u64, settings: &Settings) -> LimitPlan {
         limit: limit.get(),
         fewest_to_clear: fewest_to_clear(limit, confidence, settings.design_effect),
         chances: shares.iter().map(|share| single.chances(*share)).collect(),
+        curve: (0..CURVE_POINTS)
+            .map(|point| 3.0 * limit.get() * point as f64 / (CURVE_POINTS - 1) as f64)
+            .filter(|share| *share <= 1.0)
+            .map(|share| single.chances(Probability::clamped(share)))
+            .collect(),
+        catch_bias: CATCHABILITIES
+            .map(|caught| single.with_catch_bias(caught))
+            .to_vec(),
         single,
         good_share: good.get(),
         animals_for_good: animals_to_clear(limit, confidence, good, Probability::clamped(POWER)),

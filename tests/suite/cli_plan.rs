@@ -25,6 +25,18 @@ fn the_object_holds_every_limit_and_its_plans() {
         let on_it = on_it.iter().find(|c| c["share"] == limit["limit"]).unwrap();
         assert!(on_it["within"].as_f64().unwrap() <= 0.1);
         assert!(limit["sequential"]["steps"].as_array().unwrap().len() > 1);
+        let curve = limit["curve"].as_array().unwrap();
+        let within = |p: &Value| p["within"].as_f64().unwrap();
+        assert_eq!(curve[0]["share"], 0.0);
+        assert!(
+            curve
+                .windows(2)
+                .all(|p| within(&p[1]) <= within(&p[0]) + 1e-12)
+        );
+        // A group that shuns the net makes a pond on its limit look better.
+        let bias = limit["catch_bias"].as_array().unwrap();
+        assert_eq!(bias[0]["shown"], limit["limit"]);
+        assert!(within(&bias[2]) >= within(&bias[0]));
     }
     assert!(
         found["assumed"]
@@ -40,7 +52,8 @@ fn the_page_says_what_so_few_cannot_show() {
     let done = run(&["--animals", "30"]);
     let page = String::from_utf8(done.stdout).unwrap();
     assert!(page.contains("It takes 45 animals with none in it to show this (more than planned)."));
-    assert!(page.contains("several points"));
+    assert!(page.contains("6 from each of 5 points"));
+    assert!(page.contains("30 animals can warn but never clear this pond"));
     assert!(!page.to_lowercase().contains("safe"), "{page}");
 }
 
