@@ -47,8 +47,13 @@ fn page(found: &Agreement) -> String {
         lines.push(format!("\n{} and {}", pair.readers[0], pair.readers[1]));
         lines.push(part("same stage", pair.exact));
         lines.push(part("within one stage", pair.within_one_stage));
-        let kappas = pair.kappas.iter().map(texts::agreement::kappa);
-        lines.extend(kappas.map(|kappa| format!("  {kappa}")));
+        lines.extend(pair.kappas.iter().map(|k| {
+            let name = k.weighting.name();
+            format!(
+                "  {}",
+                texts::agreement::kappa(name, k.value, k.low, k.high)
+            )
+        }));
         lines.push(format!(
             "  apart on soft: {}, on due: {}",
             pair.soft_apart, pair.due_apart

@@ -15,7 +15,6 @@ use crate::tally::LimitTally;
 use crate::tally::PondDraw;
 use crate::tally::Probe;
 use crate::tally::ReaderEffect;
-use crate::tally::Seen;
 use crate::tally::Settings;
 use crate::tally::Tally;
 use crate::tally::Tested;
@@ -45,7 +44,10 @@ pub fn consider(tally: &mut Tally, settings: &Settings, slides: &[KnownSlide]) {
         ("due", &tally.due),
     ]
     .into_iter()
-    .map(|(name, group)| (name, of_group(group, settings, slides, shares.as_ref())))
+    .map(|(name, group)| {
+        let of = (group, &tally.counts);
+        (name, of_group(of, settings, slides, shares.as_ref()))
+    })
     .collect();
     let worst = groups.values().map(|group| group.tested).max();
     let without = tally.at_netting;
@@ -80,7 +82,7 @@ const fn as_answer(tested: Tested) -> Answer {
 }
 
 fn of_group(
-    group: &LimitTally,
+    (group, counts): (&LimitTally, &BTreeMap<Stage, u64>),
     settings: &Settings,
     slides: &[KnownSlide],
     shares: Option<&[f64; STAGES]>,
@@ -89,15 +91,12 @@ fn of_group(
     let errors = KnownErrors::of_slides(slides, |stage| stages.contains(&stage));
     let limit = Probability::clamped(group.limit);
     let probe = settings.probe(limit);
-    let seen = Seen {
-        k: group.counted.unwrap_or(group.count as f64),
-        n: group.of as f64,
-    };
+    let seen = group.seen(counts);
     let read_so = |test: &dyn Fn(Probe) -> Probability| {
         errors.averaged(limit, |shown| test(probe.with_limit(shown)).get())
     };
-    let p_within = read_so(&|probe| probe.p_within(seen)).unwrap_or(group.p_within);
-    let p_over = read_so(&|probe| probe.p_over(seen)).unwrap_or(group.p_over);
+    let p_within = read_so(&|probe| probe.p_within(&seen)).unwrap_or(group.p_within);
+    let p_over = read_so(&|probe| probe.p_over(&seen)).unwrap_or(group.p_over);
     let by_errors = match () {
         () if group.of == 0 => Tested::Open,
         () if p_within <= probe.bound() => Tested::Within,

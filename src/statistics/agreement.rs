@@ -25,6 +25,17 @@ pub enum Weighting {
     Quadratic,
 }
 
+impl Weighting {
+    /// Its name.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Plain => "plain",
+            Self::Linear => "linear",
+            Self::Quadratic => "quadratic",
+        }
+    }
+}
+
 /// Counts that are no table of readers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 #[non_exhaustive]

@@ -5,6 +5,7 @@ use crate::statistics::binomial::Count;
 use crate::statistics::binomial::at_least;
 use crate::statistics::binomial::at_most;
 use crate::statistics::binomial::wilson_of;
+use crate::statistics::functional::WeightedShare;
 use crate::statistics::posterior::Beta;
 use crate::units::Probability;
 use serde::Serialize;
@@ -91,8 +92,10 @@ pub struct LimitTally {
     pub limit: f64,
     /// The share against the limit.
     pub on_the_count: Option<OnTheCount>,
-    /// P(X <= count) in a pond exactly on the limit; with a design effect above 1, or where animals
-    /// count in part, by the Beta distribution that continues the sum between whole numbers.
+    /// P(X <= count) in a pond exactly on the limit; with a design effect above 1, of the part of the
+    /// animals that counts, by the Beta distribution that continues the sum. Where animals count in
+    /// part: the probability that the pond is over the limit, with one more animal in the group, which
+    /// is the same where all count whole.
     pub p_within: f64,
     /// P(X >= count) in a pond exactly on the limit.
     pub p_over: f64,
@@ -113,19 +116,31 @@ impl LimitTally {
         Self::judge_seen(count, Seen::whole(count), probe)
     }
 
-    /// Sets animals that count in part against a limit.
+    /// Sets animals that count in part against a limit: how many there are, and how many count by
+    /// which part, those that count whole included.
     pub(crate) fn judge_parts(
-        (count, counted): (Count, f64),
+        count: Count,
+        mixed: Vec<(f64, f64)>,
         parts: &BTreeMap<Stage, f64>,
         probe: Probe,
     ) -> Self {
-        let (k, n) = (counted.clamp(0.0, count.n() as f64), count.n() as f64);
-        let judged = Self::judge_seen(count, Seen { k, n }, probe);
+        let seen = Seen::in_parts(mixed, count.n() as f64);
+        let counted = seen.k;
         Self {
             parts: Some(parts.clone()),
-            counted: Some(k),
-            ..judged
+            counted: Some(counted),
+            ..Self::judge_seen(count, seen, probe)
         }
+    }
+
+    /// What was seen of the group, for a test of another limit.
+    pub(crate) fn seen(&self, counts: &BTreeMap<Stage, u64>) -> Seen {
+        let Some(parts) = &self.parts else {
+            return Seen::whole(Count::capped(self.count, self.of));
+        };
+        let count = |stage: &Stage| counts.get(stage).copied().unwrap_or(0) as f64;
+        let mixed = parts.iter().map(|(stage, part)| (count(stage), *part));
+        Seen::in_parts(mixed.collect(), self.of as f64)
     }
 
     fn judge_seen(count: Count, seen: Seen, probe: Probe) -> Self {
@@ -134,7 +149,7 @@ impl LimitTally {
         let confidence = Probability::clamped(SHARE_CONFIDENCE);
         let bounds = wilson_of((seen.k, seen.n), confidence, probe.design_effect);
         let on_the_count = share.map(|s| on_the_count(s, limit));
-        let tested = probe.test(seen);
+        let tested = probe.test(&seen);
         let leans = match on_the_count {
             Some(OnTheCount::UnderLimits) => Some(Leaning::Within),
             Some(OnTheCount::AtOrOver) => Some(Leaning::Over),
@@ -152,14 +167,14 @@ impl LimitTally {
             high: bounds.high.get(),
             limit: limit.get(),
             on_the_count,
-            p_within: probe.p_within(seen).get(),
-            p_over: probe.p_over(seen).get(),
+            p_within: probe.p_within(&seen).get(),
+            p_over: probe.p_over(&seen).get(),
             jeffreys_over: Beta::of_part((seen.k, seen.n), probe.design_effect, [0.5, 0.5])
                 .over(limit)
                 .get(),
             tested,
             leans,
-            more_animals: leans.and_then(|way| probe.more_animals(seen, way)),
+            more_animals: leans.and_then(|way| probe.more_animals(&seen, way)),
         }
     }
 
@@ -211,7 +226,7 @@ pub fn fewest_to_clear(
         confidence,
         design_effect,
     };
-    let clears = |n: &u64| probe.test(Seen::whole(Count::none_of(*n))) == Tested::Within;
+    let clears = |n: &u64| probe.test(&Seen::whole(Count::none_of(*n))) == Tested::Within;
     (1..=1_000_000)
         .take_while(|_| limit.get() > 0.0)
         .find(clears)
@@ -226,27 +241,59 @@ fn on_the_count(share: Probability, limit: Probability) -> OnTheCount {
 }
 
 /// How many animals count, in whole or in part, of how many.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Seen {
     /// What counts.
-    pub(crate) k: f64,
+    k: f64,
     /// Animals looked at.
-    pub(crate) n: f64,
+    n: f64,
+    /// Animals and the part by which they count, the others left out; absent where all count whole.
+    mixed: Option<Vec<(f64, f64)>>,
 }
 
 impl Seen {
     pub(crate) const fn whole(count: Count) -> Self {
-        let (k, n) = (count.k() as f64, count.n() as f64);
-        Self { k, n }
+        Self {
+            k: count.k() as f64,
+            n: count.n() as f64,
+            mixed: None,
+        }
     }
 
-    fn share(self) -> Option<Probability> {
+    fn in_parts(mixed: Vec<(f64, f64)>, n: f64) -> Self {
+        let k = mixed.iter().map(|(animals, part)| animals * part).sum();
+        let mixed = Some(mixed);
+        Self { k, n, mixed }
+    }
+
+    fn share(&self) -> Option<Probability> {
         (self.n > 0.0).then(|| Probability::clamped(self.k / self.n))
     }
 
-    /// The count, where animals count whole.
-    fn as_count(self) -> Option<Count> {
-        (self.k.fract() == 0.0).then_some(Count::capped(self.k as u64, self.n as u64))
+    /// The same shares among `n` animals, as nearly as whole animals allow where they count whole.
+    fn among(&self, n: f64) -> Self {
+        let by = n / self.n;
+        let mixed = self.mixed.as_ref().map(|mixed| {
+            let scaled = mixed.iter().map(|(animals, part)| (animals * by, *part));
+            scaled.collect()
+        });
+        let k = if mixed.is_some() {
+            self.k * by
+        } else {
+            (self.k * by).round()
+        };
+        Self { k, n, mixed }
+    }
+
+    /// The distribution of the pond's share with one more animal in the group (1) or outside it (0).
+    fn distribution(&self, design_effect: f64, one_more: f64) -> Option<WeightedShare> {
+        let mixed = self.mixed.as_ref()?;
+        let counted: f64 = mixed.iter().map(|(animals, _)| animals).sum();
+        let others = [(self.n - counted, 0.0)];
+        let parts = mixed.iter().copied().chain(others);
+        let parts = parts.map(|(animals, part)| (animals / design_effect, part));
+        let all: Vec<(f64, f64)> = parts.chain([(1.0, one_more)]).collect();
+        Some(WeightedShare::new(all.into_iter()))
     }
 }
 
@@ -257,23 +304,29 @@ impl Probe {
     }
 
     /// P(X <= k) in a pond on the limit, for the part of the animals that counts.
-    pub(crate) fn p_within(self, seen: Seen) -> Probability {
-        if let Some(count) = seen.as_count().filter(|_| self.design_effect == 1.0) {
-            return at_most(count, self.limit);
-        }
+    pub(crate) fn p_within(self, seen: &Seen) -> Probability {
         if seen.k >= seen.n {
             return Probability::clamped(1.0);
+        }
+        if let Some(share) = seen.distribution(self.design_effect, 1.0) {
+            return Probability::clamped(1.0 - share.at_most(self.limit.get()));
+        }
+        if self.design_effect == 1.0 {
+            return at_most(Count::capped(seen.k as u64, seen.n as u64), self.limit);
         }
         Beta::of_part((seen.k, seen.n), self.design_effect, [1.0, 0.0]).over(self.limit)
     }
 
     /// P(X >= k) in a pond on the limit, for the part of the animals that counts.
-    pub(crate) fn p_over(self, seen: Seen) -> Probability {
-        if let Some(count) = seen.as_count().filter(|_| self.design_effect == 1.0) {
-            return at_least(count, self.limit);
-        }
+    pub(crate) fn p_over(self, seen: &Seen) -> Probability {
         if seen.k <= 0.0 {
             return Probability::clamped(1.0);
+        }
+        if let Some(share) = seen.distribution(self.design_effect, 0.0) {
+            return Probability::clamped(share.at_most(self.limit.get()));
+        }
+        if self.design_effect == 1.0 {
+            return at_least(Count::capped(seen.k as u64, seen.n as u64), self.limit);
         }
         Beta::of_part((seen.k, seen.n), self.design_effect, [0.0, 1.0])
             .over(self.limit)
@@ -285,7 +338,7 @@ impl Probe {
         self.confidence.complement().get() + ROUNDING
     }
 
-    fn test(self, seen: Seen) -> Tested {
+    fn test(self, seen: &Seen) -> Tested {
         let bound = self.bound();
         if seen.n <= 0.0 {
             Tested::Open
@@ -300,20 +353,14 @@ impl Probe {
 
     /// The fewest further animals that settle the test the way it leans when the share stays as
     /// nearly as whole animals allow.
-    fn more_animals(self, seen: Seen, way: Leaning) -> Option<u64> {
-        let share = seen.share()?.get();
+    fn more_animals(self, seen: &Seen, way: Leaning) -> Option<u64> {
         let wanted = match way {
             Leaning::Within => Tested::Within,
             Leaning::Over => Tested::Over,
         };
         (1..=MOST_MORE_ANIMALS).find(|more| {
-            let n = seen.n + *more as f64;
-            let k = if seen.as_count().is_some() {
-                (share * n).round()
-            } else {
-                share * n
-            };
-            self.test(Seen { k, n }) == wanted
+            let more = seen.among(seen.n + *more as f64);
+            self.test(&more) == wanted
         })
     }
 }

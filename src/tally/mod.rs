@@ -14,7 +14,6 @@ pub use crate::tally::limits::LimitTally;
 pub use crate::tally::limits::MOST_MORE_ANIMALS;
 pub use crate::tally::limits::OnTheCount;
 pub(crate) use crate::tally::limits::Probe;
-pub(crate) use crate::tally::limits::Seen;
 pub use crate::tally::limits::Tested;
 pub use crate::tally::limits::fewest_to_clear;
 pub use crate::tally::limits::passes_on_the_limit;
@@ -266,11 +265,12 @@ impl Groups {
         let soft_count = count(&soft_stages, unread);
         let soft_probe = probe(settings.soft_limit);
         let soft = if settings.rigid_after.is_some() {
-            let whole = |(stage, part): (&Stage, &f64)| {
-                part * counts.get(stage).copied().unwrap_or(0) as f64
-            };
-            let counted = parts.iter().map(whole).sum::<f64>() + unread as f64;
-            LimitTally::judge_parts((soft_count, counted), parts, soft_probe)
+            let mixed = parts.iter().map(|(stage, part)| {
+                let animals = counts.get(stage).copied().unwrap_or(0);
+                (animals as f64, *part)
+            });
+            let mixed = mixed.chain([(unread as f64, 1.0)]).collect();
+            LimitTally::judge_parts(soft_count, mixed, parts, soft_probe)
         } else {
             LimitTally::judge(soft_count, soft_probe)
         };

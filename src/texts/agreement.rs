@@ -1,26 +1,9 @@
 //! How far readers agree, in words.
 
-use crate::statistics::agreement::Kappa;
-use crate::statistics::agreement::Weighting;
-
-/// How disagreements were weighted: stands beside every kappa.
-pub const fn weighting(weighting: Weighting) -> &'static str {
-    match weighting {
-        Weighting::Plain => "plain",
-        Weighting::Linear => "linear weights",
-        Weighting::Quadratic => "quadratic weights",
-    }
-}
-
-/// Cohen's kappa with its weighting and interval.
-pub fn kappa(kappa: &Kappa) -> String {
-    format!(
-        "Cohen's kappa, {}: {:.2} ({:.2} to {:.2})",
-        weighting(kappa.weighting),
-        kappa.value,
-        kappa.low,
-        kappa.high
-    )
+/// Cohen's kappa with the name of its weighting, which always stands beside it, and its interval.
+pub fn kappa(weighting: &str, value: f64, low: f64, high: f64) -> String {
+    format!("Cohen's kappa, {weighting} weights: {value:.2} ({low:.2} to {high:.2})")
+        .replace("plain weights", "plain")
 }
 
 /// A part of the animals with its interval.

@@ -4,6 +4,7 @@ use crate::reference::close;
 use crate::reference::counts;
 use crate::reference::json;
 use crate::reference::number;
+use crate::reference::rows;
 use crate::tolerance;
 use serde_json::Value;
 use tailfan::statistics::agreement::Kappa;
@@ -123,6 +124,29 @@ fn within_one_stage_counts_the_diagonal_and_its_neighbours() {
     let table = PairTable::new(vec![vec![4, 2, 1], vec![0, 3, 0], vec![2, 0, 8]]).unwrap();
     assert_eq!(table.agreement().unwrap().get(), 0.75);
     assert_eq!(table.agreement_within_one().unwrap().get(), 0.85);
+    // Wilson's interval of 15 and 17 of 20, as the library computes it.
+    for (k, found) in [
+        (15.0, table.agreement_interval(p(0.95))),
+        (17.0, table.within_one_interval(p(0.95))),
+    ] {
+        let row = rows("a01_binomial_ci.csv");
+        let row = row
+            .iter()
+            .find(|r| r["n"] == 20.0 && r["k"] == k && r["alpha"] == 0.05)
+            .unwrap();
+        close(
+            found.low.get(),
+            row["wilson_lo"],
+            tolerance::CLOSED_FORM,
+            "low",
+        );
+        close(
+            found.high.get(),
+            row["wilson_hi"],
+            tolerance::CLOSED_FORM,
+            "high",
+        );
+    }
 }
 
 /// Fleiss 1971 (.430, table and value quoted in the tests of statsmodels) and a 10 x 14 x 5 example

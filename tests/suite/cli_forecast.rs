@@ -238,3 +238,89 @@ fn the_value_of_waiting_needs_all_of_the_farms_numbers() {
     assert_eq!(with(&wrong).status.code(), Some(2));
     assert!(object(&[]).get("waiting").is_none());
 }
+
+/// With a zone, moments need no offset, and the mornings keep their hour when the clocks change.
+#[test]
+fn a_zone_in_place_of_offsets() {
+    let pond = [
+        "--species",
+        "vannamei",
+        "--weight",
+        "14",
+        "--water",
+        "28",
+        "--zone",
+        "Europe/Paris",
+        "--netted",
+        "2026-10-24T06:00",
+        "--drain-start",
+        "2026-10-25T04:00",
+        "--json",
+    ];
+    let done = run(&pond);
+    let found: Value = serde_json::from_slice(&done.stdout).unwrap();
+    assert_eq!(found["zone"], "Europe/Paris");
+    // Summer time ends on 2026-10-25 at 03:00.
+    assert_eq!(found["harvest"]["start"], "2026-10-25T04:00+01:00");
+    assert_eq!(found["harvest"]["end"], "2026-10-26T04:00+01:00");
+    let asked = run(&pond[..6]);
+    assert_eq!(asked.status.code(), Some(0));
+    let wrong = with(&["--zone", "Europe/Pond"]);
+    assert_eq!(wrong.status.code(), Some(2));
+}
+
+#[test]
+fn own_numbers_replace_the_defaults_and_are_named() {
+    let named = |found: &Value, name: &str| {
+        let assumed = found["assumed"].as_array().unwrap().clone();
+        assumed
+            .into_iter()
+            .find(|a| a["name"].as_str().unwrap().contains(name))
+    };
+    let plain = object(&[]);
+    assert!(named(&plain, "hour of the moults").is_some());
+    assert!(named(&plain, "range of the mean cycle").is_some());
+    assert!(named(&plain, "soft is A, B, E").is_some());
+    let own = object(&[
+        "--moult-hour",
+        "1",
+        "--cycle-range",
+        "5",
+        "--water-range",
+        "0.2",
+        "--arcs",
+        "1,1,2,1,2,1,1,1",
+        "--rigid-after",
+        "1.5",
+    ]);
+    assert!(named(&own, "hour of the moults").is_none());
+    assert!(named(&own, "range of the mean cycle").is_none());
+    assert!(named(&own, "soft is").is_none());
+    let arc = named(&own, "share of the cycle in C").unwrap();
+    assert_eq!(
+        (&arc["value"], &arc["source"]),
+        (&0.2.into(), &"the farm's own".into())
+    );
+    assert_ne!(own["nights"][2]["soft"], plain["nights"][2]["soft"]);
+}
+
+#[test]
+fn known_errors_of_the_reader_widen_the_band() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("slides.csv");
+    let mut table = "truth,call\n".to_owned();
+    for _ in 0..30 {
+        table.push_str("A,A\nB,B\nB,C\nC,C\nD0,D0\nD1,D1\nD2,D2\nD3,D3\n");
+    }
+    std::fs::write(&file, table).unwrap();
+    let path = file.to_str().unwrap();
+    let (plain, read) = (object(&[]), object(&["--reader-slides", path]));
+    for night in 0..5 {
+        let high = |found: &Value| found["nights"][night]["soft"]["high"].as_f64().unwrap();
+        assert!(high(&read) >= high(&plain));
+    }
+    let soft = &read["reader"]["groups"]["soft"];
+    assert!((soft["sensitivity"].as_f64().unwrap() - 2.0 / 3.0).abs() < 1e-12);
+    assert_eq!(soft["specificity"], 1.0);
+    assert!(soft["corrected"].as_f64().unwrap() > soft["observed"].as_f64().unwrap());
+}

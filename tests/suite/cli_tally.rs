@@ -232,3 +232,94 @@ fn the_page_says_what_was_netted_first() {
     };
     assert!(place("On the count:") < place("Tested at 90 % confidence:"));
 }
+
+#[test]
+fn a_tally_expires_at_dusk() {
+    let calls = "animal,stage\n1,C\n2,C\n";
+    let found = tallied(calls, &["--netted", "2024-03-01T06:00+07:00"]);
+    assert_eq!(found["expires"], "2024-03-01T18:00+07:00");
+    assert_eq!(found["expired"], true);
+    let zoned = tallied(
+        calls,
+        &[
+            "--zone",
+            "America/Guayaquil",
+            "--netted",
+            "2090-03-01T06:00",
+        ],
+    );
+    assert_eq!(zoned["expires"], "2090-03-01T18:00-05:00");
+    assert_eq!(zoned["expired"], false);
+    assert_eq!(tallied(calls, &[])["expires"], Value::Null);
+    let (done, _folder) = run(calls, &["--netted", "2024-03-01T06:00+07:00"]);
+    let page = String::from_utf8(done.stdout).unwrap();
+    assert!(
+        page.contains("a night has passed; carry forward or net again"),
+        "{page}"
+    );
+}
+
+/// Stations and throws are compared, trays and shed shells raise doubts, and the page says so.
+#[test]
+fn what_is_known_of_the_netting_is_said() {
+    let mut calls = "animal,stage,shell,station,throw\n".to_owned();
+    for i in 0..60 {
+        let (stage, station) = if i < 12 {
+            ("D2", "inlet")
+        } else {
+            ("C", "bank")
+        };
+        let line = format!("{i},{stage},firm,{station},{}\n", i / 6);
+        calls.push_str(&line);
+    }
+    let found = tallied(
+        &calls,
+        &["--feed-tray", "--shed-shells", "--design-effect", "1.5"],
+    );
+    assert_eq!(
+        found["doubts"],
+        serde_json::json!(["feed_tray", "soft_ones_missed"])
+    );
+    assert_eq!(
+        found["stations"]["due"]["inlet"],
+        serde_json::json!([12, 12])
+    );
+    assert!(found["stations"]["due_by_chance"].as_f64().unwrap() < 0.01);
+    assert!(found["throws"]["design_effect_seen"].as_f64().unwrap() > 2.0);
+    assert_eq!(found["design_effect"], 1.5);
+    assert_ne!(found["at_netting"], "within_limits");
+    let (done, _folder) = run(&calls, &["--feed-tray", "--shed-shells"]);
+    let page = String::from_utf8(done.stdout).unwrap();
+    for word in [
+        "can warn but never clear",
+        "the net missed the soft ones",
+        "Due by station: bank 0 of 48, inlet 12 of 12",
+        "give a design effect above 1",
+        "Synchrony:",
+    ] {
+        assert!(page.contains(word), "no \"{word}\" in: {page}");
+    }
+}
+
+#[test]
+fn soft_as_days_and_known_errors_of_the_reader() {
+    let calls = "animal,stage\n1,A\n2,B\n3,C\n4,C\n";
+    let days = tallied(calls, &["--rigid-after", "2", "--cycle-days", "11"]);
+    // (2/11 - 7.5/102) / (12.5/102) of B.
+    let b = days["soft"]["parts"]["B"].as_f64().unwrap();
+    assert!((b - 0.883_6).abs() < 1e-4, "{b}");
+    assert!((days["soft"]["share"].as_f64().unwrap() - (1.0 + b) / 4.0).abs() < 1e-12);
+    assert_eq!(days["soft"]["count"], 2);
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("slides.csv");
+    std::fs::write(&file, "truth,call,weight\nA,A,1\nA,C,3\nC,C,1\nC,C,1\n").unwrap();
+    let read = tallied(calls, &["--reader-slides", file.to_str().unwrap()]);
+    assert_eq!(read["reader"]["slides"], 4);
+    assert_eq!(read["reader"]["groups"]["soft"]["sensitivity"], 0.25);
+    let (done, _folder) = run(calls, &["--reader-slides", file.to_str().unwrap()]);
+    let page = String::from_utf8(done.stdout).unwrap();
+    assert!(
+        page.contains("Reader's known errors, from 4 slides"),
+        "{page}"
+    );
+}

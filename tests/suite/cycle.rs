@@ -11,6 +11,8 @@ use tailfan::cycle::length::LengthWarning;
 use tailfan::cycle::length::Q10;
 use tailfan::cycle::length::cycle_length;
 use tailfan::cycle::moon::lit;
+use tailfan::cycle::moon::past_new;
+use tailfan::cycle::moon::waxing;
 use tailfan::cycle::species::Species;
 use tailfan::moult::Stage;
 use tailfan::units::Days;
@@ -271,6 +273,33 @@ fn lit_moon_of_the_worked_example() {
         "full theory",
     );
     assert!(lit(0.0).is_err());
+}
+
+/// All 198 phases of 2024-2027 (DE421): how far past new the moon is at those instants, what is lit, and
+/// whether it grows the day after.
+#[test]
+fn phases_of_four_years() {
+    let name = "tests/data/a07_moon_phases_2024_2027.csv";
+    let mut reader = csv::Reader::from_path(name).unwrap();
+    let mut phases = 0;
+    for row in reader.records() {
+        let row = row.unwrap();
+        let at: tailfan::workflow::moments::Moment = row[1].parse().unwrap();
+        let (degrees, part, grows) = match &row[0] {
+            "new" => (0.0, 0.0, true),
+            "first_quarter" => (90.0, 0.5, true),
+            "full" => (180.0, 1.0, false),
+            "last_quarter" => (270.0, 0.5, false),
+            other => panic!("{other}"),
+        };
+        let day = at.julian_day();
+        let off = (past_new(day).unwrap() - degrees + 180.0).rem_euclid(360.0) - 180.0;
+        assert!(off.abs() < tolerance::MOON_DEGREES, "{} {off}", &row[1]);
+        close(lit(day).unwrap(), part, tolerance::MOON, &row[1]);
+        assert_eq!(waxing(day + 1.0), Ok(grows), "{}", &row[1]);
+        phases += 1;
+    }
+    assert_eq!(phases, 198);
 }
 
 /// Every noon of 2026 (astropy 8.0.2), within the error of the short formula.

@@ -377,3 +377,57 @@ fn gamma_cycles() {
         }
     }
 }
+
+/// How fast a wave flattens: the amplitude after one cycle is |1 - 2 pi i cv²| ^ (-1 / cv²) of what it was
+/// (numpy), here from the tabulated distribution.
+#[test]
+fn damping_of_a_wave() {
+    let file = json("a08_forecast.json");
+    let factors = file["damping_rule"]["per_cycle_factor"]
+        .as_object()
+        .unwrap();
+    assert_eq!(factors.len(), 5);
+    for (cv, wanted) in factors {
+        let law = UnitGamma::new(cv.parse().unwrap()).unwrap();
+        let (mut real, mut imaginary, mut below) = (0.0, 0.0, 0.0);
+        for step in 1..=40_000 {
+            let x = f64::from(step) / 10_000.0;
+            let here = law.below(x).0;
+            let angle = std::f64::consts::TAU * (x - 0.000_05);
+            real += (here - below) * angle.cos();
+            imaginary += (here - below) * angle.sin();
+            below = here;
+        }
+        let found = real.hypot(imaginary);
+        close(found, number(wanted), 1e-6, &format!("cv {cv}"));
+    }
+}
+
+/// The forecast flattens by the same rule: the wave of animals that shed together, from its third to its
+/// fourth cycle, times sin(x) / x for the wait of up to a day for the night.
+#[test]
+fn a_forecast_wave_flattens_by_the_rule() {
+    let (cycle, cv) = (10.07, 0.1);
+    let arcs = StageArcs::published();
+    let law = UnitGamma::new(cv).unwrap();
+    let clock = NightClock::new(6.0, Vec::new()).unwrap();
+    let fates = Fates::new(&law, &clock, &arcs, cycle, 60);
+    let turn = std::f64::consts::TAU / cycle;
+    let amplitude = |cycles: f64| {
+        let (mut real, mut imaginary) = (0.0, 0.0);
+        for step in 0..1_000 {
+            let e = (cycles + f64::from(step) / 1_000.0) * cycle;
+            let row = fates.at(e)[Stage::E.index()];
+            let soft = row[Stage::A.index()] + row[Stage::B.index()];
+            real += soft * (turn * e).cos();
+            imaginary += soft * (turn * e).sin();
+        }
+        real.hypot(imaginary)
+    };
+    let angle = turn * (cycle - 0.5) * cv * cv;
+    let gamma = (1.0 + angle * angle).powf(-0.5 / (cv * cv));
+    let half = 0.5 * turn;
+    let wanted = gamma * half.sin() / half;
+    let found = amplitude(3.0) / amplitude(2.0);
+    close(found, wanted, 0.02, "from the third to the fourth cycle");
+}

@@ -47,6 +47,12 @@ impl Simulation {
 
     /// The stage (0..=8) in which one animal called `called` stands `e` days after the netting.
     pub(crate) fn stage_later(&mut self, pond: Pond, called: usize, e: f64) -> usize {
+        self.fate(pond, called, e).0
+    }
+
+    /// Stage and days since the last moult, which are absent while an animal of C to E has not moulted
+    /// since the netting.
+    pub(crate) fn fate(&mut self, pond: Pond, called: usize, e: f64) -> (usize, Option<f64>) {
         // Moults stand at 22.5 h; a night ends at 6 h.
         let since = (pond.hour + 1.5) % 24.0 / 24.0;
         let rest = (7.5 / 24.0 - since).max(0.0);
@@ -69,22 +75,23 @@ impl Simulation {
                     night = night.min(this_night + 1.0);
                 }
                 if night > e {
-                    return if over <= e {
+                    let stage = if over <= e {
                         7
                     } else {
                         stage_at(at + e / length)
                     };
+                    return (stage, None);
                 }
                 (night, self.length(pond))
             }
         };
         if moulted > e {
-            return E;
+            return (E, None);
         }
         loop {
             let night = next_night(moulted + length, since);
             if night > e {
-                return stage_at((e - moulted) / length);
+                return (stage_at((e - moulted) / length), Some(e - moulted));
             }
             moulted = night;
             length = self.length(pond);

@@ -48,6 +48,16 @@ pub(crate) const SIMULATED_PART: f64 = 0.036;
 /// errors of the cycles drawn, sqrt(0.09 / 150), which outweigh the rest.
 pub(crate) const SIMULATED_EDGE: f64 = 0.075;
 
+/// A probability over 40 mean cycles, drawn evenly, of 200 animals each and 40 ponds each: three
+/// standard errors of 1,600 shares at 0.1, and nearly as much again for the animals.
+pub(crate) const SIMULATED_VERDICT: f64 = 0.04;
+
+/// A probability by 1,000 drawn ponds: three standard errors at 0.1, sqrt(0.09 / 1,000).
+pub(crate) const DRAWN_PONDS: f64 = 0.0285;
+
+/// The moon past new by the short formula, in degrees: the terms it leaves out sum to about this.
+pub(crate) const MOON_DEGREES: f64 = 1.0;
+
 /// A tabulated distribution against the exact one, by the cubic between its nodes.
 pub(crate) const TABULATED: f64 = 1e-9;
 
