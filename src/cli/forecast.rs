@@ -15,6 +15,7 @@ use crate::units::Grams;
 use crate::workflow::forecasting::DatedForecast;
 use crate::workflow::forecasting::ForecastRequest;
 use crate::workflow::forecasting::ForecastingError;
+use crate::workflow::forecasting::Harvest;
 use crate::workflow::forecasting::OwnNumbers;
 use crate::workflow::forecasting::forecast_calls_file;
 use clap::Args;
@@ -171,49 +172,58 @@ pub(in crate::cli) fn run(args: ForecastArgs, output: &mut Output) -> Result<Out
 }
 
 fn page(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
+    let netted = texts::tally::netted(&found.tally);
+    let when = texts::forecast::moment(&found.netted.to_string());
+    writeln!(out, "{netted}, {when}")?;
     writeln!(
         out,
-        "{}, {}",
-        texts::tally::netted(&found.tally),
-        found.netted
-    )?;
-    writeln!(
-        out,
-        "Cycle {:.1} days (cv {})",
-        found.cycle_days, found.cycle_cv
+        "{}",
+        texts::forecast::cycle(found.cycle_days, found.cycle_cv)
     )?;
     writeln!(out)?;
-    writeln!(
-        out,
-        "night  morning       soft  (band)          moulting       due   soft if all due moult  moon  within"
-    )?;
-    for night in &found.nights {
-        let percent = |share: f64| format!("{:.1} %", 100.0 * share);
-        let band = format!(
-            "({:.0} to {:.0} %)",
-            100.0 * night.soft.low,
-            100.0 * night.soft.high
-        );
-        let within = match (night.within_confident, night.within_expected) {
-            (true, _) => "confident",
-            (false, true) => "expected",
-            (false, false) => "-",
-        };
-        let moon = night
-            .moon_lit
-            .map_or_else(|| "-".to_owned(), |lit| format!("{:.0} %", 100.0 * lit));
-        writeln!(
-            out,
-            "{:>5}  {:<10} {:>8}  {band:<14} {:>9} {:>9} {:>23} {moon:>5}  {within}",
-            night.night,
-            night.morning,
-            percent(night.soft.expected),
-            percent(night.moulting.expected),
-            percent(night.due.expected),
-            percent(night.pessimistic_soft),
-        )?;
+    if let Some(harvest) = &found.harvest {
+        answer(harvest, out)?;
+        writeln!(out)?;
+    }
+    spans(found, out)?;
+    for warning in &found.warnings {
+        writeln!(out, "Careful: {warning}.")?;
     }
     writeln!(out)?;
+    nights(found, out)?;
+    if let Some(waiting) = &found.waiting {
+        writeln!(out)?;
+        writeln!(out, "{}", texts::forecast::WAITING_HEAD)?;
+        for at in waiting {
+            writeln!(out, "{:>5} {:>22.0} {:>14.0}", at.night, at.value, at.gain)?;
+        }
+        writeln!(out, "{}", texts::forecast::STEPWISE)?;
+    }
+    writeln!(out)?;
+    write!(out, "{}", texts::tally::assumptions(&found.assumed))?;
+    writeln!(out, "{}", texts::forecast::NOT_IN_IT)?;
+    writeln!(out, "{}", texts::forecast::LAST_SENTENCE)
+}
+
+/// The verdict on the planned harvest.
+fn answer(harvest: &Harvest, out: &mut impl Write) -> std::io::Result<()> {
+    let moment = |text: &str| texts::forecast::moment(text);
+    writeln!(
+        out,
+        "Harvest {} to {}: {}.",
+        moment(&harvest.start),
+        moment(&harvest.end),
+        texts::tally::answer(harvest.verdict)
+    )?;
+    for because in &harvest.because {
+        writeln!(out, "  {because}")?;
+    }
+    let worst = texts::forecast::worst(harvest.worst_soft, harvest.worst_pessimistic_soft);
+    writeln!(out, "  {worst}")?;
+    writeln!(out, "  This expires at {}.", moment(&harvest.expires))
+}
+
+fn spans(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
     for (name, span) in [
         ("Expected", &found.expected_span),
         ("Confident", &found.confident_span),
@@ -222,7 +232,8 @@ fn page(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
             Some(s) => writeln!(
                 out,
                 "{name} span: open gates from {}, drained by {}.",
-                s.open_gates_from, s.drained_by
+                texts::forecast::moment(&s.open_gates_from),
+                texts::forecast::moment(&s.drained_by)
             )?,
             None => writeln!(out, "{name} span: none.")?,
         }
@@ -230,30 +241,42 @@ fn page(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
     if let Some(why) = &found.no_span_because {
         writeln!(out, "Because: {why}.")?;
     }
-    if let Some(harvest) = &found.harvest {
-        let answer = texts::tally::answer(harvest.verdict);
+    Ok(())
+}
+
+fn nights(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
+    writeln!(out, "{}", texts::forecast::NIGHTS_HEAD)?;
+    let tally = &found.tally;
+    for night in &found.nights {
+        let percent = |share: f64| format!("{:.1} %", 100.0 * share);
+        let band = format!(
+            "({:.0} to {:.0} %)",
+            100.0 * night.soft.low,
+            100.0 * night.soft.high
+        );
+        let groups = [
+            ("soft", Some(night.soft), tally.soft.limit),
+            ("moulting", Some(night.moulting), tally.moulting.limit),
+            ("due", Some(night.due), tally.due.limit),
+            ("soft in hand", night.soft_in_hand, tally.soft.limit),
+        ];
+        let over = groups
+            .iter()
+            .filter(|(_, band, limit)| band.is_some_and(|band| band.expected >= *limit));
+        let over: Vec<&str> = over.map(|(name, ..)| *name).collect();
+        let stands =
+            texts::forecast::stands((night.within_confident, night.within_expected), &over);
+        let moon = texts::forecast::moon(night.moon_lit, night.moon_waxing);
         writeln!(
             out,
-            "Harvest {} to {}: {answer}.",
-            harvest.start, harvest.end
+            "{:>5}  {:<10} {:>8}  {band:<14} {:>9} {:>9} {:>23}  {moon:<11}  {stands}",
+            night.night,
+            night.morning,
+            percent(night.soft.expected),
+            percent(night.moulting.expected),
+            percent(night.due.expected),
+            percent(night.pessimistic_soft),
         )?;
-        for because in &harvest.because {
-            writeln!(out, "  {because}")?;
-        }
-        writeln!(out, "  This expires at {}.", harvest.expires)?;
     }
-    if let Some(waiting) = &found.waiting {
-        writeln!(out)?;
-        writeln!(out, "night  worth if drained then    against now")?;
-        for at in waiting {
-            writeln!(out, "{:>5} {:>22.0} {:>14.0}", at.night, at.value, at.gain)?;
-        }
-        writeln!(out, "{}", texts::forecast::STEPWISE)?;
-    }
-    for warning in &found.warnings {
-        writeln!(out, "Careful: {warning}.")?;
-    }
-    writeln!(out)?;
-    write!(out, "{}", texts::tally::assumptions(&found.assumed))?;
-    writeln!(out, "{}", texts::forecast::LAST_SENTENCE)
+    Ok(())
 }

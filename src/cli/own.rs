@@ -67,8 +67,9 @@ pub(in crate::cli) fn arcs(text: &str) -> Result<StageArcs, ArcsArgError> {
     let wrong = || ArcsArgError::NotEight(text.to_owned());
     let lengths: Vec<f64> = text
         .split(',')
-        .map(|part| part.trim().parse::<f64>().map_err(|_| wrong()))
-        .collect::<Result<_, _>>()?;
-    let lengths: [f64; 8] = lengths.try_into().map_err(|_| wrong())?;
+        .map(|part| part.trim().parse().ok())
+        .collect::<Option<_>>()
+        .ok_or_else(wrong)?;
+    let lengths: [f64; 8] = lengths.try_into().ok().ok_or_else(wrong)?;
     Ok(StageArcs::from_lengths(lengths)?)
 }

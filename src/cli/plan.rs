@@ -108,7 +108,7 @@ fn one_limit(plan: &LimitPlan, animals: u64, out: &mut impl Write) -> std::io::R
     if plan.single.within_up_to.is_some() {
         writeln!(out, "  Chance of within against the true share:")?;
         write!(out, "{}", texts::plan::curve(&plan.curve))?;
-        for bias in &plan.catch_bias {
+        for bias in plan.catch_bias.iter().filter(|b| b.catchability < 1.0) {
             writeln!(out, "  If {}.", texts::plan::catch_bias(bias))?;
         }
     }

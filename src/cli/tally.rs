@@ -65,8 +65,8 @@ pub(in crate::cli) fn run(args: TallyArgs, output: &mut Output) -> Result<Outcom
         }
     };
     let settings = Settings {
-        intervals,
         rigid_after,
+        intervals,
         ..args.limits.settings()
     };
     let netted = args.own.moment(args.own.netted.as_ref())?;

@@ -159,17 +159,15 @@ pub fn series_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<NettedCalls>, 
             line,
             source,
         })?;
-        let at = match nettings.iter().position(|n| n.netted == moment) {
-            Some(at) => at,
-            None => {
-                nettings.push(NettedCalls {
-                    netted: moment.to_owned(),
-                    line,
-                    counts: BTreeMap::new(),
-                });
-                nettings.len() - 1
-            }
-        };
+        let known = nettings.iter().position(|n| n.netted == moment);
+        let at = known.unwrap_or_else(|| {
+            nettings.push(NettedCalls {
+                netted: moment.to_owned(),
+                line,
+                counts: BTreeMap::new(),
+            });
+            nettings.len() - 1
+        });
         *nettings[at].counts.entry(stage).or_default() += 1;
     }
     if nettings.is_empty() {

@@ -20,12 +20,13 @@ const SHORTEST: f64 = 2.5;
 const LONGEST: f64 = 40.0;
 /// From one length to the next that is tried.
 const STEP: f64 = 1.01;
-/// Lengths whose logarithmic probability lies so little below the best fit as well: half the 95 %
-/// point of chi-square with one degree of freedom.
-const AS_WELL: f64 = 1.920_7;
-/// A range of lengths wider than this, as a factor, says less than the published length with its
-/// ±15 %.
-const WIDEST: f64 = 1.35;
+/// Lengths whose logarithmic probability lies so little below the best fit as well: half the 99 %
+/// point of chi-square with one degree of freedom. Neighbouring pairs share a sample, so that half
+/// the 95 % point held the true length of only four in five simulated ponds; this holds it in
+/// about nineteen of twenty.
+const AS_WELL: f64 = 3.317;
+/// A range of lengths wider than this, as a factor, says no more than the published lengths.
+const WIDEST: f64 = 1.5;
 /// Least weight of a stage among those foretold, in animals: a rare misreading must not rule a length
 /// out by itself.
 const LEAST: f64 = 0.05;
@@ -108,7 +109,7 @@ pub enum OwnCycleRefusal {
 /// the arcs. The length is taken that makes the product largest; D4 is counted with D3 and E with A.
 ///
 /// # Source
-/// Our choice; the range is that of the likelihood ratio.
+/// Our choice; the range is that of a likelihood ratio, widened until it held in simulated ponds.
 ///
 /// # Errors
 /// [`SeriesError`] for samples that cannot be.
@@ -167,7 +168,7 @@ fn conclude(
         .last()
         .unwrap_or(best);
     let days = |at: usize| fits[at].0;
-    let cycle = expected.map_or(days(best), |e| e.get().min(days(best)));
+    let cycle = expected.map_or_else(|| days(best), |e| e.get().min(days(best)));
     if gap > 0.5 * cycle {
         return Err(OwnCycleRefusal::TooFarApart { gap, cycle });
     }

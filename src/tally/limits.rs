@@ -113,7 +113,7 @@ pub struct LimitTally {
 impl LimitTally {
     /// Sets a count against a limit.
     pub(crate) fn judge(count: Count, probe: Probe) -> Self {
-        Self::judge_seen(count, Seen::whole(count), probe)
+        Self::judge_seen(count, &Seen::whole(count), probe)
     }
 
     /// Sets animals that count in part against a limit: how many there are, and how many count by
@@ -129,7 +129,7 @@ impl LimitTally {
         Self {
             parts: Some(parts.clone()),
             counted: Some(counted),
-            ..Self::judge_seen(count, seen, probe)
+            ..Self::judge_seen(count, &seen, probe)
         }
     }
 
@@ -143,13 +143,13 @@ impl LimitTally {
         Seen::in_parts(mixed.collect(), self.of as f64)
     }
 
-    fn judge_seen(count: Count, seen: Seen, probe: Probe) -> Self {
+    fn judge_seen(count: Count, seen: &Seen, probe: Probe) -> Self {
         let limit = probe.limit;
         let share = seen.share();
         let confidence = Probability::clamped(SHARE_CONFIDENCE);
         let bounds = wilson_of((seen.k, seen.n), confidence, probe.design_effect);
         let on_the_count = share.map(|s| on_the_count(s, limit));
-        let tested = probe.test(&seen);
+        let tested = probe.test(seen);
         let leans = match on_the_count {
             Some(OnTheCount::UnderLimits) => Some(Leaning::Within),
             Some(OnTheCount::AtOrOver) => Some(Leaning::Over),
@@ -167,14 +167,14 @@ impl LimitTally {
             high: bounds.high.get(),
             limit: limit.get(),
             on_the_count,
-            p_within: probe.p_within(&seen).get(),
-            p_over: probe.p_over(&seen).get(),
+            p_within: probe.p_within(seen).get(),
+            p_over: probe.p_over(seen).get(),
             jeffreys_over: Beta::of_part((seen.k, seen.n), probe.design_effect, [0.5, 0.5])
                 .over(limit)
                 .get(),
             tested,
             leans,
-            more_animals: leans.and_then(|way| probe.more_animals(&seen, way)),
+            more_animals: leans.and_then(|way| probe.more_animals(seen, way)),
         }
     }
 

@@ -12,6 +12,71 @@ use crate::units::Days;
 /// The sentence that ends every forecast.
 pub const LAST_SENTENCE: &str = "Net again the day before; this date only says when.";
 
+/// What a forecast leaves out.
+pub const NOT_IN_IT: &str = "This speaks of moulting only. Just-moulted animals hide and shun the net; falling, \
+warming water and other shocks set off moults early; disease, local rules, the discharge permit and the buyer's \
+contract are not in it. The farm manager decides.";
+
+/// Head of the table of nights.
+pub const NIGHTS_HEAD: &str = "night  morning       soft  (band)          moulting       due   soft if all due moult  \
+moon         stands";
+
+/// Head of the table of the value of waiting.
+pub const WAITING_HEAD: &str = "night  worth if drained then    against now";
+
+/// The cycle in a line.
+pub fn cycle(days: f64, cv: f64) -> String {
+    format!(
+        "Cycle {days:.1} days from moult to moult, animals differing by {:.0} % (cv)",
+        100.0 * cv
+    )
+}
+
+/// A moment as people write it: 2026-11-27 04:00 (+07:00).
+pub fn moment(text: &str) -> String {
+    let Some((date, rest)) = text.split_once('T') else {
+        return text.to_owned();
+    };
+    let (time, offset) = rest.split_at(rest.len().min(5));
+    format!("{date} {time} ({offset})")
+}
+
+/// The worst soft share of a drain, and if falling water set off the animals about to moult.
+pub fn worst(soft: f64, pessimistic: f64) -> String {
+    format!(
+        "Soft at worst: {} expected; {} if falling water sets off every animal about to moult.",
+        percent(soft),
+        percent(pessimistic)
+    )
+}
+
+/// How the morning after a night stands: whether within is shown, or expected, or which groups are
+/// expected at or over their limits.
+pub fn stands((confident, expected): (bool, bool), over: &[&str]) -> String {
+    if confident {
+        "within, confident".to_owned()
+    } else if expected {
+        "within, expected".to_owned()
+    } else if over.is_empty() {
+        "over".to_owned()
+    } else {
+        format!("over: {}", over.join(", "))
+    }
+}
+
+/// The lit part of the moon, growing or not; shown, never used.
+pub fn moon(lit: Option<f64>, waxing: Option<bool>) -> String {
+    let Some(lit) = lit else {
+        return "-".to_owned();
+    };
+    let way = match waxing {
+        Some(true) => "waxing",
+        Some(false) => "waning",
+        None => "",
+    };
+    format!("{:>3.0} % {way}", 100.0 * lit)
+}
+
 /// What the value of waiting leaves out.
 pub const STEPWISE: &str = "Growth is stepwise, at the moult; here it is a mean per day. All numbers \
 are the farm's own.";

@@ -30,9 +30,9 @@ pub fn page_until(tally: &Tally, until: Option<(&str, bool)>) -> String {
     });
     let parts = [
         format!("{}\n{until}", netted(tally)),
-        stage_table(tally),
-        limit_table(tally),
         paragraphs(tally),
+        limit_table(tally),
+        stage_table(tally),
         assumptions(&tally.assumed),
     ];
     parts.join("\n")

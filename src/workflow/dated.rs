@@ -171,7 +171,7 @@ pub(in crate::workflow) fn dated(parts: Parts<'_>, assumed: Vec<Assumed>) -> Dat
             because: verdict
                 .because
                 .iter()
-                .map(|r| texts::forecast::reason(r, when))
+                .map(|r| texts::forecast::reason(r, |days| texts::forecast::moment(&when(days))))
                 .collect(),
             worst_soft: verdict.worst_soft,
             worst_pessimistic_soft: verdict.worst_pessimistic_soft,

@@ -107,7 +107,8 @@ fn published_and_own_lengths() {
         for animal in 0..20 {
             let next = wave[(netting + usize::from(animal % 4 == 0)) % 7];
             let stage = if animal % 4 == 0 { next } else { stage };
-            table.push_str(&format!("2026-11-{:02}T06:00,{stage}\n", 1 + 2 * netting));
+            let line = format!("2026-11-{:02}T06:00,{stage}\n", 1 + 2 * netting);
+            table.push_str(&line);
         }
     }
     let file = write(folder.path(), "log.csv", &table);
