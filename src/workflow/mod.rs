@@ -1,7 +1,8 @@
 //! What a user can do, as functions that the command line and the window share.
 
-pub mod animals;
 pub mod agreeing;
+
+pub mod animals;
 
 pub mod batch;
 
@@ -34,8 +35,8 @@ pub mod scoring;
 mod dated;
 pub mod forecasting;
 pub mod moments;
-pub mod pictures;
 pub mod own_cycle;
+pub mod pictures;
 pub mod planning;
 pub mod tallying;
 
