@@ -37,6 +37,7 @@ use crate::workflow::forecasting::DatedForecast;
 use crate::workflow::forecasting::DatedSpan;
 use crate::workflow::forecasting::ForecastRequest;
 use crate::workflow::forecasting::ForecastingError;
+use crate::workflow::forecasting::OwnNumbers;
 use crate::workflow::forecasting::forecast_calls_file;
 use crate::workflow::moments::Moment;
 use crate::workflow::tallying::TallyingError;
@@ -337,6 +338,7 @@ pub fn forecast_of(request: &CallsPage) -> Result<Result<DatedForecast, String>,
         drain_hours: request.drain_hours,
         nights: None,
         worth: None,
+        own: OwnNumbers::default(),
     };
     match forecast_calls_file(&asked) {
         Ok(found) => Ok(Ok(found)),
