@@ -13,4 +13,6 @@ pub mod sample;
 
 pub mod series;
 
+pub mod shares;
+
 pub mod truth;

@@ -25,6 +25,7 @@ mod drain;
 mod drawing;
 mod filters;
 mod forecast;
+mod guide;
 mod layers;
 mod logbook;
 mod logistic;
