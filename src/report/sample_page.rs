@@ -136,12 +136,18 @@ const fn strong(face: Face) -> Face {
     }
 }
 
+/// Room that the nights ahead need, and the words below the ring.
+const RIBBON_ROOM: f32 = 245.0;
+const RING_KEY_ROOM: f32 = 40.0;
+
 /// Ring at the left, limits at the right.
 fn tally(flow: &mut Flow, page: &SamplePage) {
     flow.heading(2, texts::page::TALLY, HEADING);
     let top = flow.y();
     let width = flow.width();
-    let left = 0.42 * width;
+    // The ring gives way to the ribbon where both can stand on the first sheet.
+    let ribbon = page.nights.as_ref().map_or(0.0, |_| RIBBON_ROOM);
+    let left = (flow.room() - ribbon - RING_KEY_ROOM).clamp(0.32 * width, 0.42 * width);
     let ((), ring_end) = flow.column(0.0, left, |flow| {
         let drawing = ring(&page.tally, &page.arcs, Scheme::Paper);
         flow.drawing(drawing, texts::diagrams::ring(&page.tally));

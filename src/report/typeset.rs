@@ -19,6 +19,7 @@ use parley::style::OverflowWrap;
 use parley::style::StyleProperty;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// What stands for a letter that no typeface has.
@@ -161,14 +162,17 @@ impl Setter {
                             }
                             continue;
                         }
-                        for glyph in cluster.glyphs() {
+                        let count = cluster.glyphs().count();
+                        let each = letter_by_letter(own, &letters, count);
+                        for (i, glyph) in cluster.glyphs().enumerate() {
+                            let range = each.get(i).unwrap_or(&letters).clone();
                             glyphs.push(KrillaGlyph::new(
                                 GlyphId::new(glyph.id),
                                 glyph.advance / size,
                                 glyph.x / size,
                                 glyph.y / size,
                                 0.0,
-                                letters.clone(),
+                                range,
                                 None,
                             ));
                             x += glyph.advance;
@@ -203,8 +207,22 @@ impl Setter {
     }
 }
 
+/// The range of each letter of a cluster that has as many glyphs as letters, such as a Thai
+/// consonant with its marks: so that it can be copied letter by letter. Empty for others, whose
+/// glyphs stand for the cluster as a whole.
+fn letter_by_letter(text: &str, cluster: &Range<usize>, glyphs: usize) -> Vec<Range<usize>> {
+    let inside = text.get(cluster.clone()).unwrap_or_default();
+    if glyphs < 2 || inside.chars().count() != glyphs {
+        return Vec::new();
+    }
+    inside
+        .char_indices()
+        .map(|(at, c)| cluster.start + at..cluster.start + at + c.len_utf8())
+        .collect()
+}
+
 /// The parts of a text for which no typeface has a glyph.
-fn without_letters(layout: &Layout<()>) -> Vec<std::ops::Range<usize>> {
+fn without_letters(layout: &Layout<()>) -> Vec<Range<usize>> {
     let mut found = Vec::new();
     for line in layout.lines() {
         for run in line.runs() {

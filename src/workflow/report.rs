@@ -152,7 +152,7 @@ fn verdict(tally: &Tally, ahead: Option<&DatedForecast>) -> (String, Vec<String>
     let drain = harvest.and_then(|h| Some((h, moment(&h.start)?, moment(&h.end)?)));
     let mut because = Vec::new();
     let sentence = if let Some((harvest, start, end)) = drain {
-        because.extend(harvest.because.iter().map(|why| texts::page::because(why)));
+        because.extend(harvest.because.iter().map(|why| spoken(why)));
         because.extend(moment(&harvest.expires).map(texts::page::expires));
         texts::page::verdict_for(harvest.verdict, start, end)
     } else {
@@ -161,6 +161,20 @@ fn verdict(tally: &Tally, ahead: Option<&DatedForecast>) -> (String, Vec<String>
     };
     because.insert(0, texts::page::on_the_count(tally));
     (sentence, because)
+}
+
+/// A reason as a sentence, its moments as people write them.
+fn spoken(reason: &str) -> String {
+    let word = |word: &str| {
+        let bare = word.trim_end_matches([':', ',', ';', '.']);
+        let rest = &word[bare.len()..];
+        bare.parse::<Moment>().map_or_else(
+            |_| word.to_owned(),
+            |moment| format!("{}{rest}", texts::dates::day_and_hour(moment.spoken())),
+        )
+    };
+    let words: Vec<String> = reason.split(' ').map(word).collect();
+    texts::page::because(&words.join(" "))
 }
 
 /// The night ribbon of a forecast.
@@ -224,9 +238,9 @@ fn nights_in_words(found: &DatedForecast) -> Vec<String> {
     };
     let nothing_shown = || texts::page::NOTHING_SHOWN.to_owned();
     let mut said = vec![span(found.confident_span.as_ref(), true).unwrap_or_else(nothing_shown)];
-    said.extend(found.no_span_because.as_deref().map(texts::page::because));
+    said.extend(found.no_span_because.as_deref().map(spoken));
     said.extend(span(found.expected_span.as_ref(), false));
-    said.extend(found.warnings.iter().map(|w| texts::page::because(w)));
+    said.extend(found.warnings.iter().map(|w| spoken(w)));
     said.push(texts::page::cycle(found.cycle_days, found.cycle_cv));
     said.push(texts::forecast::LAST_SENTENCE.to_owned());
     said
@@ -380,9 +394,11 @@ pub fn deciding_slides(tally: &Tally, slides: &[SlideSource<'_>]) -> Vec<Slide> 
         ("moulting", &tally.moulting),
         ("due", &tally.due),
     ];
+    // What was felt has no stages of its own: the soft ones are shown.
+    let in_hand = tally.decided_by.contains(&"soft_in_hand");
     let decided = groups
         .iter()
-        .filter(|(name, _)| tally.decided_by.contains(name));
+        .filter(|(name, _)| tally.decided_by.contains(name) || in_hand && *name == "soft");
     let stages: BTreeSet<Stage> = decided
         .filter_map(|(_, group)| group.stages.as_ref())
         .flatten()

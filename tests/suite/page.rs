@@ -268,8 +268,13 @@ fn the_page_says_what_the_library_computed() {
         }
     }
     for because in &ahead.harvest.unwrap().because {
-        says(&text.to_lowercase(), &because.to_lowercase());
+        // Moments are written as people do.
+        for part in because.to_lowercase().split(" at ") {
+            let part = part.split_once("+07:00").map_or(part, |(_, rest)| rest);
+            says(&text.to_lowercase(), part);
+        }
     }
+    assert!(!text.contains("+07:00: "), "{text}");
     for warning in &ahead.warnings {
         says(&text.to_lowercase(), &warning.to_lowercase());
     }
@@ -294,7 +299,7 @@ fn names_in_other_scripts_keep_their_letters() {
     let names = [
         "Estanque Peñón número 3, ría de l'Àger",
         "Ao số 12 Nguyễn Văn Đức",
-        "บ่อกุ้งที่ 4 น้ำใส",
+        "บ่อกุ้งที่ 4 ฟาร์มเหนือ",
         "Łódź 1 Żółw, Çeşme, Ærø",
         long.trim(),
     ];
@@ -308,20 +313,11 @@ fn names_in_other_scripts_keep_their_letters() {
         let Some(text) = words(&sample_page(&page, Paper::A4).unwrap()) else {
             return;
         };
-        // Thai vowels may be read in another order, and lines may break within long names.
-        let letters = |text: &str| {
-            let mut letters: Vec<char> = text.chars().filter(|c| !c.is_whitespace()).collect();
-            letters.sort_unstable();
-            letters.dedup();
-            letters
-        };
-        let found = letters(&text);
-        for letter in letters(name) {
-            assert!(
-                found.contains(&letter),
-                "{letter} of {name} is not in {text}"
-            );
-        }
+        // Lines may break within long names.
+        let letters =
+            |text: &str| -> String { text.chars().filter(|c| !c.is_whitespace()).collect() };
+        let (found, wanted) = (letters(&text), letters(name));
+        assert!(found.contains(&wanted), "{wanted} is not in {found}");
         assert!(!text.contains(texts::page::NO_LETTERS), "{name}");
     }
     let given = calls(&[("C", 20)]);
