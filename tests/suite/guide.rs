@@ -34,10 +34,8 @@ fn commands(text: &str) -> Vec<(bool, String)> {
                 Some(_) => None,
                 None => Some(language.to_owned()),
             };
-        } else if let Some(language) = &inside {
-            if line.starts_with("tailfan ") {
-                found.push((language.is_empty(), line.to_owned()));
-            }
+        } else if let Some(language) = inside.as_ref().filter(|_| line.starts_with("tailfan ")) {
+            found.push((language.is_empty(), line.to_owned()));
         }
     }
     found
