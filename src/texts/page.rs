@@ -3,6 +3,7 @@
 use crate::cycle::Assumed;
 use crate::cycle::species::Species;
 use crate::moult::Stage;
+use crate::records::words::Unread;
 use crate::tally::Answer;
 use crate::tally::Leaning;
 use crate::tally::LimitTally;
@@ -20,6 +21,7 @@ use crate::texts::tally::percent;
 use crate::texts::tally::share;
 use crate::units::DegreesCelsius;
 use crate::units::Grams;
+use std::fmt::Write as _;
 
 /// Name of the program with its version.
 pub fn program(version: &str) -> String {
@@ -71,6 +73,45 @@ pub const NOTHING_CALLED: &str = "No forecast: no animal was called.";
 
 /// Why an animal has no call.
 pub const UNREAD: &str = "unread";
+
+/// Who opens a logbook only to make a page of it; nothing is written in that name.
+pub const OPENED_BY: &str = "page";
+
+/// An animal without a call.
+pub const NOT_CALLED: &str = "not called";
+
+/// Why an animal was left unread.
+pub const fn unread_because(why: Unread) -> &'static str {
+    match why {
+        Unread::Refused => "the photo cannot be read",
+        Unread::Regenerated => "regrown, or clipped before",
+        Unread::Dried => "dried",
+        Unread::Preserved => "preserved",
+        Unread::OtherPart => "another part: pleopod, telson",
+        Unread::Lost => "animal or tip lost",
+        Unread::Other => "another reason",
+    }
+}
+
+/// What a harvest showed.
+pub fn outcome(harvested: Civil, soft: Option<(i64, i64)>, note: Option<&str>) -> String {
+    let mut said = format!("Harvested {}", day_and_hour(harvested));
+    if let Some((soft, of)) = soft {
+        let part = percent(soft as f64 / of.max(1) as f64);
+        // Writing to a String cannot fail.
+        write!(said, ": {soft} of {of} soft ({part})").ok();
+    }
+    if let Some(note) = note {
+        write!(said, "; {note}").ok();
+    }
+    said.push('.');
+    said
+}
+
+/// A verdict that was given, with its drain.
+pub fn verdict_given(said: &str) -> String {
+    sentence(said)
+}
 
 /// What a made-up reader is called on a page.
 pub const MADE_UP_READER: &str = "a made-up reader";
@@ -241,6 +282,18 @@ pub fn open_groups(tally: &Tally) -> Vec<String> {
         .collect()
 }
 
+/// The interval of a group in a table.
+pub const WILSON: &str = "wilson 0.95";
+
+/// What a test says, in one word.
+pub const fn tested_code(tested: Tested) -> &'static str {
+    match tested {
+        Tested::Within => "within",
+        Tested::Open => "open",
+        Tested::Over => "over",
+    }
+}
+
 /// The table of stages: head and rows.
 pub fn stage_rows(tally: &Tally) -> Vec<Vec<String>> {
     let head = ["Stage", "", "Animals", "Share", "Interval"];
@@ -356,6 +409,11 @@ pub const SAMPLES: &str = "Samples";
 pub const OUTCOMES: &str = "What the harvests showed";
 /// No harvest was noted.
 pub const NO_OUTCOMES: &str = "No harvest of this pond was noted.";
+
+/// A pond by its name.
+pub fn pond(name: &str) -> String {
+    format!("Pond {name}")
+}
 
 /// Title of the pond report.
 pub fn season_title(pond: &str, from: Civil, to: Civil) -> String {

@@ -9,9 +9,16 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::process::Command;
 use tailfan::moult::Stage;
+use tailfan::records::decisions::SecondCall;
+use tailfan::records::places::Outcome;
+use tailfan::records::places::Pond;
+use tailfan::records::places::Sample;
+use tailfan::records::stamp::Stamp;
+use tailfan::records::words::Unread;
 use tailfan::report::Paper;
 use tailfan::report::SamplePage;
 use tailfan::report::sample_page;
+use tailfan::report::season;
 use tailfan::report::wall_chart;
 use tailfan::tally::Answer;
 use tailfan::tally::Settings;
@@ -19,9 +26,13 @@ use tailfan::texts;
 use tailfan::units::DegreesCelsius;
 use tailfan::units::Grams;
 use tailfan::workflow::forecasting::DatedForecast;
+use tailfan::workflow::logbook::Session;
+use tailfan::workflow::logbook::calls::NewCall;
 use tailfan::workflow::report::CallsPage;
 use tailfan::workflow::report::forecast_of;
 use tailfan::workflow::report::page_of_calls;
+use tailfan::workflow::report::page_of_sample;
+use tailfan::workflow::report::season_of;
 use tempfile::TempDir;
 
 /// Says whether a tool of poppler or qpdf can be run.
@@ -470,4 +481,124 @@ fn the_wall_chart_is_one_sheet_with_every_stage() {
             says(&text, source);
         }
     }
+}
+
+/// A sample and its pond as the logbook has them: readers, second readers, unread animals, limits
+/// of the pond, outcome.
+#[test]
+fn pages_of_the_logbook_say_what_was_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("farm.logbook");
+    let mut session = Session::create(&file, "made-up farm", "Reader One").unwrap();
+    let pond = session
+        .add_pond(&Pond {
+            species: Some("vannamei".to_owned()),
+            soft_limit: Some(0.08),
+            note: Some("made up".to_owned()),
+            ..Pond::named("Heron 4")
+        })
+        .unwrap();
+    let stamp = |text: &str| text.parse::<Stamp>().unwrap();
+    let sample = session
+        .new_sample(&Sample {
+            mean_weight_g: Some(14.0),
+            water_c: Some(28.5),
+            harvest_start: Some(stamp("2026-11-28T04:00+07:00")),
+            drain_hours: Some(12.0),
+            ..Sample::netted(pond, stamp("2026-11-26T06:00+07:00"))
+        })
+        .unwrap();
+    let animals = session.add_animals(sample, 24).unwrap();
+    for (i, animal) in animals.iter().enumerate() {
+        let call = match i {
+            0 => NewCall::unread(Unread::Regenerated),
+            1..=2 => NewCall::by_eye(Stage::B),
+            3 => continue,
+            4..=12 => NewCall::by_eye(Stage::C),
+            _ => NewCall::by_eye(Stage::D1),
+        };
+        session.call(*animal, call).unwrap();
+    }
+    for (animal, stage) in [(animals[1], Stage::B), (animals[2], Stage::C)] {
+        session
+            .second_call(&SecondCall {
+                animal,
+                stage: Some(stage),
+                unread_because: None,
+                reader: "Reader Two".to_owned(),
+                called: stamp("2026-11-26T09:00+07:00"),
+                chosen: None,
+                note: None,
+            })
+            .unwrap();
+    }
+    let page = page_of_sample(&session, sample).unwrap();
+    assert_eq!(page.tally, session.tally(sample).unwrap());
+    assert!(page.made_up);
+    let bytes = sample_page(&page, Paper::A4).unwrap();
+    if let Some(text) = words(&bytes) {
+        says(&text, "for the drain from 28 Nov 04:00 to 28 Nov 16:00");
+        says(&text, "Reader One: 22 animals");
+        says(
+            &text,
+            "Reader Two, second reader: 2 animals, same stage in 1",
+        );
+        says(&text, "regrown, or clipped before");
+        says(&text, texts::page::NOT_CALLED);
+        says(&text, "limit 8 %");
+        says(&text, "Water 28.5 °C");
+    }
+    let outcome = Outcome {
+        animals_checked: Some(200),
+        soft_found: Some(15),
+        pond,
+        sample: Some(sample),
+        harvested: stamp("2026-11-28T04:00+07:00"),
+        ended: None,
+        harvest_kg: None,
+        refused_kg: None,
+        note: None,
+    };
+    session.add_outcome(&outcome).unwrap();
+    let report = season_of(&session, pond).unwrap();
+    let Some(text) = words(&season(&report, Paper::Letter).unwrap()) else {
+        return;
+    };
+    says(&text, "Pond Heron 4, 26 Nov 2026 to 26 Nov 2026");
+    says(&text, "24 2 ");
+    says(&text, "15 of 200 soft (7.5 %)");
+    // The same by the command line, with the table.
+    let (out, table) = (
+        folder.path().join("page.pdf"),
+        folder.path().join("page.csv"),
+    );
+    drop(session);
+    let done = Command::new(env!("CARGO_BIN_EXE_tailfan"))
+        .env("HOME", folder.path())
+        .args(["report", "heron 4@2026-11-26", "--logbook"])
+        .args([
+            &file,
+            Path::new("--out"),
+            &out,
+            Path::new("--table"),
+            &table,
+        ])
+        .output()
+        .unwrap();
+    assert!(
+        done.status.success(),
+        "{}",
+        String::from_utf8_lossy(&done.stderr)
+    );
+    assert_eq!(fs::read(out).unwrap(), bytes);
+    let table = fs::read_to_string(table).unwrap();
+    assert_eq!(table.lines().count(), 1 + 9 + 3);
+    let soft = &page.tally.soft;
+    let row = format!(
+        "group,soft,{},{},{}",
+        soft.count,
+        soft.of,
+        100.0 * soft.share.unwrap()
+    );
+    assert!(table.contains(&row), "{table}");
 }
