@@ -8,6 +8,7 @@ use krilla::text::GlyphId;
 use krilla::text::KrillaGlyph;
 use parley::FontContext;
 use parley::Layout;
+use parley::Glyph;
 use parley::LayoutContext;
 use parley::fontique::Collection;
 use parley::fontique::CollectionOptions;
@@ -152,27 +153,17 @@ impl Setter {
                     };
                     let from = x;
                     let mut glyphs: Vec<KrillaGlyph> = Vec::new();
-                    for cluster in run.visual_clusters() {
-                        let letters = cluster.text_range();
-                        let letters =
-                            letters.start - range.start..letters.end.min(range.end) - range.start;
-                        if cluster.is_ligature_continuation() {
-                            if let Some(glyph) = glyphs.last_mut() {
-                                glyph.text_range.end = letters.end;
-                            }
-                            continue;
-                        }
-                        let count = cluster.glyphs().count();
-                        let each = letter_by_letter(own, &letters, count);
-                        for (i, glyph) in cluster.glyphs().enumerate() {
-                            let range = each.get(i).unwrap_or(&letters).clone();
+                    for (letters, group) in groups(&run, &range) {
+                        let each = letter_by_letter(own, &letters, group.len());
+                        for (i, glyph) in group.into_iter().enumerate() {
+                            let letters = each.get(i).unwrap_or(&letters).clone();
                             glyphs.push(KrillaGlyph::new(
                                 GlyphId::new(glyph.id),
                                 glyph.advance / size,
                                 glyph.x / size,
                                 glyph.y / size,
                                 0.0,
-                                range,
+                                letters,
                                 None,
                             ));
                             x += glyph.advance;
@@ -205,6 +196,21 @@ impl Setter {
         self.embedded.insert(id, new.clone());
         Some(new)
     }
+}
+
+/// The glyphs of a run with the letters they stand for, as ranges within their line. Letters that
+/// were joined to those before them have no glyphs of their own: they belong to the same group.
+fn groups(run: &parley::layout::Run<'_, ()>, line: &Range<usize>) -> Vec<(Range<usize>, Vec<Glyph>)> {
+    let mut found: Vec<(Range<usize>, Vec<Glyph>)> = Vec::new();
+    for cluster in run.visual_clusters() {
+        let letters = cluster.text_range();
+        let letters = letters.start - line.start..letters.end.min(line.end) - line.start;
+        match found.last_mut() {
+            Some(last) if cluster.is_ligature_continuation() => last.0.end = letters.end,
+            _ => found.push((letters, cluster.glyphs().collect())),
+        }
+    }
+    found
 }
 
 /// The range of each letter of a cluster that has as many glyphs as letters, such as a Thai
