@@ -7,8 +7,8 @@ use krilla::text::Font;
 use krilla::text::GlyphId;
 use krilla::text::KrillaGlyph;
 use parley::FontContext;
-use parley::Layout;
 use parley::Glyph;
+use parley::Layout;
 use parley::LayoutContext;
 use parley::fontique::Collection;
 use parley::fontique::CollectionOptions;
@@ -200,7 +200,10 @@ impl Setter {
 
 /// The glyphs of a run with the letters they stand for, as ranges within their line. Letters that
 /// were joined to those before them have no glyphs of their own: they belong to the same group.
-fn groups(run: &parley::layout::Run<'_, ()>, line: &Range<usize>) -> Vec<(Range<usize>, Vec<Glyph>)> {
+fn groups(
+    run: &parley::layout::Run<'_, ()>,
+    line: &Range<usize>,
+) -> Vec<(Range<usize>, Vec<Glyph>)> {
     let mut found: Vec<(Range<usize>, Vec<Glyph>)> = Vec::new();
     for cluster in run.visual_clusters() {
         let letters = cluster.text_range();

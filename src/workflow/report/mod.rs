@@ -168,6 +168,10 @@ fn verdict(tally: &Tally, ahead: Option<&DatedForecast>) -> (String, Vec<String>
     let mut because = Vec::new();
     let sentence = if let Some((harvest, start, end)) = drain {
         because.extend(harvest.because.iter().map(|why| spoken(why)));
+        because.push(texts::forecast::worst(
+            harvest.worst_soft,
+            harvest.worst_pessimistic_soft,
+        ));
         because.extend(moment(&harvest.expires).map(texts::page::expires));
         texts::page::verdict_for(harvest.verdict, start, end)
     } else {

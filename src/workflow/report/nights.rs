@@ -9,18 +9,36 @@ use crate::workflow::forecasting::DatedForecast;
 use crate::workflow::forecasting::DatedSpan;
 use crate::workflow::moments::Moment;
 
-/// A reason as a sentence, its moments as people write them.
+/// A reason as a sentence, its moments as day, month and hour: "2026-11-27 04:00 (+07:00)", as
+/// `texts::forecast::moment` writes them, becomes "27 Nov 04:00".
 pub(in crate::workflow) fn spoken(reason: &str) -> String {
-    let word = |word: &str| {
-        let bare = word.trim_end_matches([':', ',', ';', '.']);
-        let rest = &word[bare.len()..];
-        bare.parse::<Moment>().map_or_else(
-            |_| word.to_owned(),
-            |moment| format!("{}{rest}", texts::dates::day_and_hour(moment.spoken())),
-        )
+    let mut said: Vec<String> = Vec::new();
+    let mut words = reason.split(' ').peekable();
+    let mut waiting: Vec<&str> = Vec::new();
+    while let Some(word) = words.next() {
+        waiting.push(word);
+        let ends = word.starts_with('(') && waiting.len() >= 3;
+        let moment = ends.then(|| moment_of(&waiting)).flatten();
+        if let Some((moment, rest)) = moment {
+            let before = waiting.len() - 3;
+            said.extend(waiting.drain(..).take(before).map(str::to_owned));
+            let when = texts::dates::day_and_hour(moment.spoken());
+            said.push(format!("{when}{rest}"));
+        } else if words.peek().is_none() {
+            said.extend(waiting.drain(..).map(str::to_owned));
+        }
+    }
+    texts::page::because(&said.join(" "))
+}
+
+/// The moment that the last three words write, and what follows it.
+fn moment_of<'a>(words: &[&'a str]) -> Option<(Moment, &'a str)> {
+    let [.., date, time, offset] = words else {
+        return None;
     };
-    let words: Vec<String> = reason.split(' ').map(word).collect();
-    texts::page::because(&words.join(" "))
+    let (offset, rest) = offset.strip_prefix('(')?.split_once(')')?;
+    let moment = format!("{date}T{time}{offset}").parse().ok()?;
+    Some((moment, rest))
 }
 
 /// The night ribbon of a forecast.
@@ -90,4 +108,22 @@ pub(in crate::workflow) fn nights_in_words(found: &DatedForecast) -> Vec<String>
     said.push(texts::page::cycle(found.cycle_days, found.cycle_cv));
     said.push(texts::forecast::LAST_SENTENCE.to_owned());
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn moments_in_a_reason_are_written_as_people_write_them() {
+        let reason = "soft over its limit at 2026-11-27 22:30 (+07:00): 21.2 % expected (band)";
+        assert_eq!(
+            spoken(reason),
+            "Soft over its limit at 27\u{a0}Nov\u{a0}22:30: 21.2 % expected (band)."
+        );
+        assert_eq!(
+            spoken("nothing (at all) to say"),
+            "Nothing (at all) to say."
+        );
+    }
 }
