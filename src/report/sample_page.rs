@@ -139,6 +139,9 @@ const fn strong(face: Face) -> Face {
 /// Room that the nights ahead need, and the words below the ring.
 const RIBBON_ROOM: f32 = 245.0;
 const RING_KEY_ROOM: f32 = 40.0;
+/// Width of the ring, in parts of the sheet's.
+const SMALLEST_RING: f32 = 0.32;
+const LARGEST_RING: f32 = 0.42;
 
 /// Ring at the left, limits at the right.
 fn tally(flow: &mut Flow, page: &SamplePage) {
@@ -147,7 +150,12 @@ fn tally(flow: &mut Flow, page: &SamplePage) {
     let width = flow.width();
     // The ring gives way to the ribbon where both can stand on the first sheet.
     let ribbon = page.nights.as_ref().map_or(0.0, |_| RIBBON_ROOM);
-    let left = (flow.room() - ribbon - RING_KEY_ROOM).clamp(0.32 * width, 0.42 * width);
+    let free = flow.room() - ribbon - RING_KEY_ROOM;
+    let left = if free < SMALLEST_RING * width {
+        LARGEST_RING * width
+    } else {
+        free.min(LARGEST_RING * width)
+    };
     let ((), ring_end) = flow.column(0.0, left, |flow| {
         let drawing = ring(&page.tally, &page.arcs, Scheme::Paper);
         flow.drawing(drawing, texts::diagrams::ring(&page.tally));
