@@ -186,6 +186,10 @@ fn page(found: &DatedForecast, out: &mut impl Write) -> std::io::Result<()> {
         writeln!(out)?;
     }
     spans(found, out)?;
+    if let Some(reader) = &found.reader {
+        let known = texts::forecast::reader(reader.slides, reader.draws);
+        writeln!(out, "{known}")?;
+    }
     for warning in &found.warnings {
         writeln!(out, "Careful: {warning}.")?;
     }

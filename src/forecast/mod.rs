@@ -40,7 +40,6 @@ use crate::statistics::gamma::UnitGamma;
 use crate::tally::Doubt;
 use crate::tally::Settings;
 use crate::tally::Tally;
-use crate::tally::Tested;
 use crate::tally::fewest_to_clear;
 use crate::units::Days;
 use crate::units::Probability;
@@ -162,6 +161,14 @@ pub enum ForecastWarning {
     SoftInHand(u64),
     /// The sample cannot clear a pond.
     Doubt(Doubt),
+    /// A pond that moults evenly has so large a part in the soft group at every hour that it never
+    /// meets the limit; and no span is expected.
+    EvenPond {
+        /// Share of the soft group in an even pond.
+        even_soft: f64,
+        /// The limit on soft.
+        limit: f64,
+    },
 }
 
 /// The tally carried forward.
@@ -209,6 +216,11 @@ pub fn forecast(start: &Start<'_>) -> Result<Forecast, ForecastError> {
             .map(ForecastWarning::Doubt),
     );
     warnings.extend(waiting_gains_nothing(start, &outlook, &nights));
+    let (even_soft, limit) = (start.tally.even_soft, start.settings.soft_limit.get());
+    warnings.extend(
+        (expected_span.is_none() && even_soft >= limit)
+            .then_some(ForecastWarning::EvenPond { even_soft, limit }),
+    );
     if expected_span.is_some() && start.spreads.animals < WIDE_CV {
         let animals = WIDE_CV;
         let wide = Spreads {
@@ -319,10 +331,9 @@ fn look(start: &Start<'_>, outlook: &Outlook<'_>, tables: &Hour) -> Look {
         confident: start.tally.doubts.is_empty(),
     };
     for group in outlook.groups() {
-        let standing = outlook.standing(tables, group);
-        let below = standing.expected < group.limit(start.settings);
-        look.expected &= below && standing.tested != Tested::Over;
-        look.confident &= standing.tested == Tested::Within;
+        let (expected, confident) = outlook.keeps(tables, group, look.confident);
+        look.expected &= expected;
+        look.confident &= confident;
     }
     look
 }

@@ -263,6 +263,29 @@ impl<'a> Outlook<'a> {
         }
     }
 
+    /// Says whether the expected share of a group lies below its limit, and whether it is shown to be
+    /// kept, which is only looked at where `wanted` and the first holds.
+    pub(crate) fn keeps(&self, hour: &Hour, group: Group, wanted: bool) -> (bool, bool) {
+        let mixture = self.mixture(hour, group);
+        let limit = group.limit(self.settings);
+        let of_called = mixture.of_called();
+        let at_limit = group == Group::Due && of_called.is_some_and(|s| s >= limit - ROUNDING);
+        if at_limit || mixture.expected() >= limit {
+            return (false, false);
+        }
+        let confident = wanted && {
+            let bound = self.settings.confidence.complement().get() + ROUNDING;
+            let worst = mixture.shares(&mixture.weights, IN_GROUP);
+            let over = mean_of(&worst, |share| 1.0 - share.at_most(limit));
+            let misread = self.drawn_standing(&mixture, group, limit);
+            over.max(misread.map_or(0.0, |(over, _)| over)) <= bound
+                && self.holds_with_unread(&mixture, group, limit, bound)
+        };
+        let over_for_the_reader =
+            !self.ponds.is_empty() && self.standing(hour, group).tested == Tested::Over;
+        (!over_for_the_reader, confident && !over_for_the_reader)
+    }
+
     fn mixture(&self, hour: &Hour, group: Group) -> Mixture {
         let of_stages = |stages: &BTreeSet<Stage>| {
             let rows = hour.tables.iter().map(|t| chances(t, stages).to_vec());

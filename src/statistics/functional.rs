@@ -2,7 +2,10 @@
 //! its own chance of being in a group.
 
 use crate::statistics::beta;
+use crate::statistics::normal_upper;
 
+/// A Newton step this small leaves an error far below 1e-6.
+const SMALL_STEP: f64 = 3e-5;
 /// Below this spread a share is a number.
 const POINT: f64 = 1e-12;
 
@@ -51,6 +54,14 @@ impl WeightedShare {
         self.low + self.shape.map_or(0.0, |(a, b, _)| self.width * a / (a + b))
     }
 
+    /// The variance of the share.
+    fn variance(&self) -> f64 {
+        self.shape.map_or(0.0, |(a, b, _)| {
+            let all = a + b;
+            self.width * self.width * a * b / (all * all * (all + 1.0))
+        })
+    }
+
     /// The probability that the share is at most `x`, and the density there.
     fn look_up(&self, x: f64) -> (f64, f64) {
         let part = self.at_most(x);
@@ -88,12 +99,18 @@ pub fn mean_share(parts: impl Iterator<Item = (f64, f64)>) -> f64 {
 
 /// The share below which a part `p` of an equal mixture lies, within 1e-6.
 ///
-/// Newton steps from the mixture's mean, kept between the ends that the signs seen so far allow.
+/// Newton steps from where a normal distribution would have it, kept between the ends that the signs seen so far allow.
 pub fn mixture_quantile(mixture: &[WeightedShare], p: f64) -> f64 {
     let count = mixture.len() as f64;
     let mut low = mixture.iter().map(|s| s.low).fold(1.0, f64::min);
     let mut high = mixture.iter().map(|s| s.low + s.width).fold(0.0, f64::max);
-    let mut x = mixture.iter().map(WeightedShare::mean).sum::<f64>() / count;
+    let mean = mixture.iter().map(WeightedShare::mean).sum::<f64>() / count;
+    let spread = |share: &WeightedShare| share.variance() + (share.mean() - mean).powi(2);
+    let variance = mixture.iter().map(spread).sum::<f64>() / count;
+    let mut x = mean + variance.sqrt() * normal_upper((1.0 - p).clamp(1e-9, 1.0 - 1e-9));
+    if !(x > low && x < high) {
+        x = mean;
+    }
     for _ in 0..60 {
         if high - low < 1e-6 {
             break;
@@ -116,7 +133,7 @@ pub fn mixture_quantile(mixture: &[WeightedShare], p: f64) -> f64 {
         } else {
             f64::midpoint(low, high)
         };
-        if inside && step.abs() < 1e-7 {
+        if inside && step.abs() < SMALL_STEP {
             return x;
         }
     }

@@ -32,6 +32,16 @@ pub fn cycle(days: f64, cv: f64) -> String {
     )
 }
 
+/// What the known errors of the reader do to the bands, with their drawing error.
+pub fn reader(slides: u64, draws: usize) -> String {
+    let error = (0.09 / draws as f64).sqrt();
+    format!(
+        "Reader's known errors ({slides} slides of known truth) are in the upper edges and the verdict, by \
+         {draws} drawn ponds: a probability near 10 % is right within {:.0} %.",
+        100.0 * error
+    )
+}
+
 /// A moment as people write it: 2026-11-27 04:00 (+07:00).
 pub fn moment(text: &str) -> String {
     let Some((date, rest)) = text.split_once('T') else {
@@ -122,6 +132,13 @@ pub fn warning(warning: &ForecastWarning) -> String {
              so they count as soft in hand at every hour; ask the animal-health professional"
         ),
         ForecastWarning::Doubt(why) => doubt(*why).to_owned(),
+        ForecastWarning::EvenPond { even_soft, limit } => format!(
+            "a pond that moults evenly has {} in the soft stages at every hour and never meets a limit of \
+             {}: it takes a trough between two waves, or a shorter time until shells count as rigid \
+             (the moulting share beside it is A and E alone)",
+            percent(*even_soft),
+            percent(*limit)
+        ),
     }
 }
 

@@ -116,7 +116,14 @@ fn chances_of_every_stage_are_those_of_the_simulation() {
 fn edges_and_tests_are_those_of_the_simulation() {
     let mut simulation = Simulation::new(2);
     let cases = [("synchronous", 4.7), ("two waves", 4.7), ("even", 2.0)];
-    let conditions = [(12.87, 6.0), (10.07, 2.0), (7.88, 6.0)];
+    let conditions = [
+        (12.87, 6.0),
+        (12.87, 2.0),
+        (10.07, 6.0),
+        (10.07, 2.0),
+        (7.88, 6.0),
+        (7.88, 2.0),
+    ];
     for ((name, days), (cycle, hour)) in cases
         .into_iter()
         .flat_map(|case| conditions.map(|condition| (case, condition)))
