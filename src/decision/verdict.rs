@@ -3,6 +3,7 @@
 use crate::forecast::ForecastError;
 use crate::forecast::Group;
 use crate::forecast::Start;
+use crate::forecast::fewest_for_all;
 use crate::forecast::nights_between;
 use crate::tally::Answer;
 use crate::tally::Doubt;
@@ -42,6 +43,13 @@ pub enum Reason {
     Doubt(Doubt),
     /// The drain ends more than one cycle after the netting.
     BeyondOneCycle,
+    /// Fewer animals were called than can show every limit kept, whatever they are.
+    FewAnimals {
+        /// Animals called.
+        called: u64,
+        /// Animals it takes, with none in any group.
+        fewest: u64,
+    },
     /// Every hour of the drain is within.
     AllWithin,
 }
@@ -84,6 +92,10 @@ pub fn judge(start: &Start<'_>) -> Result<Verdict, ForecastError> {
             );
         }
     }
+    let (called, fewest) = (start.tally.called, fewest_for_all(start));
+    if let Some(fewest) = fewest.filter(|fewest| called < *fewest) {
+        worst.insert(0, Reason::FewAnimals { called, fewest });
+    }
     worst.extend(start.tally.doubts.iter().copied().map(Reason::Doubt));
     if ends > start.horizon() {
         worst.push(Reason::BeyondOneCycle);
@@ -123,7 +135,7 @@ fn hours(start: &Start<'_>, opens: f64, ends: f64) -> Vec<f64> {
 const fn tested(reason: &Reason) -> Tested {
     match reason {
         Reason::At { tested, .. } => *tested,
-        Reason::BeyondOneCycle | Reason::Doubt(_) => Tested::Open,
+        Reason::BeyondOneCycle | Reason::Doubt(_) | Reason::FewAnimals { .. } => Tested::Open,
         Reason::AllWithin => Tested::Within,
     }
 }

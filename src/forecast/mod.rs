@@ -280,6 +280,17 @@ impl Start<'_> {
     }
 }
 
+/// The fewest animals that can show every limit kept, with none in any group; absent where no number
+/// can.
+pub(crate) fn fewest_for_all(start: &Start<'_>) -> Option<u64> {
+    let settings = start.settings;
+    let one = |group: Group| {
+        let limit = Probability::clamped(group.limit(settings));
+        fewest_to_clear(limit, settings.confidence, settings.design_effect)
+    };
+    Group::ALL.into_iter().filter_map(one).max()
+}
+
 fn check(start: &Start<'_>) -> Result<(), ForecastError> {
     if start.tally.called == 0 {
         return Err(ForecastError::NothingCalled);
@@ -357,17 +368,7 @@ fn no_span(start: &Start<'_>, expected: Option<Span>, confident: Option<Span>) -
     if confident.is_some() {
         return None;
     }
-    let confidence = start.settings.confidence;
-    let fewest = Group::ALL
-        .into_iter()
-        .filter_map(|g| {
-            fewest_to_clear(
-                Probability::clamped(g.limit(start.settings)),
-                confidence,
-                start.settings.design_effect,
-            )
-        })
-        .max();
+    let fewest = fewest_for_all(start);
     let called = start.tally.called;
     Some(match fewest {
         _ if expected.is_none() => NoSpan::NoneExpected,

@@ -178,6 +178,10 @@ pub fn reason(reason: &Reason, when: impl Fn(Days) -> String) -> String {
             percent(*expected)
         ),
         Reason::Doubt(why) => doubt(*why).to_owned(),
+        Reason::FewAnimals { called, fewest } => format!(
+            "{called} animals can warn but not clear: it takes {fewest} with none in any group to show \
+             every limit kept"
+        ),
         Reason::BeyondOneCycle => {
             "the drain ends more than one cycle after the netting: net again nearer to it"
                 .to_owned()

@@ -121,6 +121,12 @@ fn the_object_has_the_fields_of_its_contract() {
     assert_eq!(found["harvest"]["end"], "2026-11-28T04:00+07:00");
     assert_eq!(found["harvest"]["expires"], found["harvest"]["start"]);
     assert_eq!(found["harvest"]["verdict"], "too_few_animals");
+    assert!(
+        found["harvest"]["because"][0]
+            .as_str()
+            .unwrap()
+            .contains("it takes 45")
+    );
     assert_eq!(found["confident_span"], Value::Null);
     assert!(found["no_span_because"].as_str().unwrap().contains("45"));
     for item in found["assumed"].as_array().unwrap() {

@@ -98,7 +98,12 @@ fn unread_animals_take_a_within_away() {
 fn few_animals_are_too_few_for_any_drain() {
     let (found, because) = answer(&[(Stage::C, 44)], 0, 0.9, 1.0);
     assert_eq!(found, Answer::TooFewAnimals);
-    assert!(because.iter().all(|r| matches!(
+    let few = Reason::FewAnimals {
+        called: 44,
+        fewest: 45,
+    };
+    assert_eq!(because[0], few);
+    assert!(because[1..].iter().all(|r| matches!(
         r,
         Reason::At {
             group: Group::Moulting,
