@@ -6,10 +6,10 @@
 use crate::geometry::Point;
 use crate::micrograph::Luma;
 use crate::micrograph::Mask;
-use crate::micrograph::Micrograph;
 use crate::micrograph::Plane;
 use crate::micrograph::light::Form;
 use crate::micrograph::light::LightField;
+use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
 use imageproc::contours::find_contours;
@@ -50,9 +50,8 @@ fn look_up(mask: &Mask, factor: u32, photo: Point) -> bool {
 }
 
 /// Looks for the blade in a micrograph; `None` when there is nothing that could be one.
-pub fn find_blade(micrograph: &Micrograph) -> Option<Blade> {
-    let long = micrograph.width().max(micrograph.height());
-    let light = LinearLight::of(micrograph, long.div_ceil(COARSE_SIDE));
+pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
+    let light = lights.coarse(COARSE_SIDE);
     let view = field_of_view(&light);
     let texture = texture(&light, &view);
     let calm = calm_level(&texture, &view)?;

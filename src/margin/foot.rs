@@ -6,9 +6,9 @@
 
 use crate::margin::SetaFrame;
 use crate::margin::patch;
-use crate::margin::patch::COLUMNS;
 use crate::margin::patch::PER_WIDTH;
 use crate::margin::patch::Patch;
+use crate::margin::walls;
 use crate::statistics::robust::median;
 
 /// The base line is looked for this far inside the outer cuticle line, in base widths.
@@ -24,8 +24,6 @@ const CUTICLE_SEEN: f64 = 0.8;
 const ARM: f64 = 0.28;
 /// Neighbours on either side that are looked at together.
 const NEIGHBOURS: usize = 3;
-/// Thickness of a wall in base widths, where blur leaves no way to see it.
-const WALL: f64 = 0.12;
 
 /// Mixed density on the axis less that beside the seta, row by row; `None` outside of the photo.
 fn core_above_flank(patch: &Patch, weights: [f32; 3], row: usize) -> Option<f64> {
@@ -127,19 +125,20 @@ pub fn base_offsets(patches: &[Patch], weights: [f32; 3], depth: f64) -> Option<
     Some(smooth)
 }
 
+/// Rows of the shaft just outside the base line, in base widths.
+const AT_FOOT: (f64, f64) = (-0.9, -0.15);
+/// The section is looked at up to this distance from the axis: further out a neighbour may stand.
+const SECTION_REACH: usize = 11;
+
 /// The outer width of the setae of patches drawn at scale 1, as a factor on that scale.
-///
-/// Where the walls show, it goes from wall to wall with a wall of usual thickness, since blur moves
-/// their outer edges outward; where the lumen is filled it goes from half level to half level.
 pub fn width_factor(patches: &[Patch], weights: [f32; 3]) -> f64 {
-    let rows = patch::row_of(-0.9).round() as usize..patch::row_of(-0.1).round() as usize;
-    let middle = COLUMNS / 2;
-    let levels: Vec<f64> = (0..=middle)
+    let rows = patch::row_of(AT_FOOT.0).round() as usize..patch::row_of(AT_FOOT.1).round() as usize;
+    let levels: Vec<(f64, f64)> = (0..=SECTION_REACH)
         .map(|off| {
+            let u = off as f64 / PER_WIDTH as f64;
             let values: Vec<f64> = patches
                 .iter()
                 .filter_map(|p| {
-                    let u = off as f64 / PER_WIDTH as f64;
                     let seen: Vec<f64> = rows
                         .clone()
                         .filter_map(|row| p.across(row, weights, u, u))
@@ -147,36 +146,10 @@ pub fn width_factor(patches: &[Patch], weights: [f32; 3]) -> f64 {
                     median(&seen)
                 })
                 .collect();
-            median(&values).unwrap_or(f64::NAN)
+            (u, median(&values).unwrap_or(f64::NAN))
         })
         .collect();
-    let outside = levels[9..12].iter().copied().fold(f64::INFINITY, f64::min);
-    let (wall, top) = (3..9)
-        .map(|i| (i, levels[i]))
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .unwrap_or((6, 0.0));
-    let core = levels[0].min(levels[1]);
-    let per_width = PER_WIDTH as f64;
-    if top - core > 0.25 * (top - outside) && wall > 3 {
-        let (a, b, c) = (levels[wall - 1], levels[wall], levels[wall + 1]);
-        let curve = a - 2.0 * b + c;
-        let shift = if curve < 0.0 {
-            0.5 * (a - c) / curve
-        } else {
-            0.0
-        };
-        let centre = (wall as f64 + shift) / per_width;
-        return (2.0 * centre / (1.0 - WALL)).clamp(0.6, 1.4);
-    }
-    let level = levels[2..7].iter().copied().fold(f64::MIN, f64::max);
-    let half = 0.5 * (level + outside);
-    for i in 3..levels.len() - 1 {
-        if levels[i] >= half && levels[i + 1] < half {
-            let at = i as f64 + (levels[i] - half) / (levels[i] - levels[i + 1]);
-            return (2.0 * at / per_width).clamp(0.6, 1.4);
-        }
-    }
-    1.0
+    walls::fit_section(&levels).map_or(1.0, |section| section.width.clamp(0.6, 1.4))
 }
 
 /// Moves a seta's origin inward along its axis by `offset` widths of `width` pixels.

@@ -16,6 +16,8 @@ pub mod shafts;
 
 pub mod strip;
 
+pub mod walls;
+
 use crate::geometry::Point;
 use crate::geometry::Polyline;
 use crate::geometry::StripMap;
@@ -24,9 +26,14 @@ use crate::margin::blade::find_blade;
 use crate::margin::patch::Patch;
 use crate::margin::row::Block;
 use crate::margin::shafts::Profile;
+use crate::margin::shafts::Trial;
 use crate::margin::strip::Extent;
 use crate::margin::strip::Strip;
-use crate::micrograph::Micrograph;
+use crate::micrograph::Plane;
+use crate::micrograph::light::FullLight;
+use crate::micrograph::light::Intensities as _;
+use crate::micrograph::light::LightField;
+use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
 use rayon::prelude::*;
@@ -97,10 +104,10 @@ pub struct Tip {
 }
 
 /// Weights that mix the channels to one density, by how much light each has.
-fn mixing(blade: &Blade, micrograph: &Micrograph) -> [f32; 3] {
+fn mixing(blade: &Blade, lights: &Lights<'_>) -> [f32; 3] {
     let middle = Point::new(
-        f64::from(micrograph.width()) / 2.0,
-        f64::from(micrograph.height()) / 2.0,
+        f64::from(lights.micrograph().width()) / 2.0,
+        f64::from(lights.micrograph().height()) / 2.0,
     );
     let light = blade.field.at(middle);
     let most = light.iter().copied().fold(0.0_f32, f32::max).max(1e-6);
@@ -158,25 +165,28 @@ fn guess_row(
     Some(RowGuess { axis, score })
 }
 
-/// Finds the tip in a micrograph.
+/// Finds what may be the tip in a micrograph: the same row of bases under each base width that it may
+/// have, the likeliest first. Each is worked out when it is asked for.
 ///
 /// # Errors
 /// A [`Lack`] when there is no margin with setae in view.
-pub fn find_tip(micrograph: &Micrograph) -> Result<Tip, Lack> {
-    let blade = find_blade(micrograph).ok_or(Lack::NoMargin)?;
-    let long = f64::from(micrograph.width().max(micrograph.height()));
-    let light = LinearLight::of(micrograph, ((long / 2000.0).round() as u32).max(1));
-    let weights = mixing(&blade, micrograph);
+pub fn find_tips<'a>(
+    lights: &'a Lights<'_>,
+) -> Result<impl Iterator<Item = Result<Tip, Lack>> + 'a, Lack> {
+    let blade = find_blade(lights).ok_or(Lack::NoMargin)?;
+    let light = lights.working();
+    let long = f64::from(light.factor() * light.width().max(light.height()));
+    let weights = mixing(&blade, lights);
     let step = f64::from(light.factor());
     let guess = blade
         .outlines
         .iter()
         .take(3)
-        .filter_map(|outline| guess_row(&light, &blade, weights, outline, long))
+        .filter_map(|outline| guess_row(light, &blade, weights, outline, long))
         .max_by(|a, b| a.score.total_cmp(&b.score))
         .ok_or(Lack::NoMargin)?;
     let strip = Strip::sample(
-        &light,
+        light,
         &blade.field,
         StripMap::along(&guess.axis, step),
         extent_around(&guess.axis, 170.0 * step, 60.0 * step, step),
@@ -192,8 +202,19 @@ pub fn find_tip(micrograph: &Micrograph) -> Result<Tip, Lack> {
     } else {
         (guess.axis, 0.0)
     };
-    let (setae, strip) = find_setae(&light, &blade, weights, &along)?;
-    settle_feet(micrograph, setae, &strip, depth, Looked { blade, weights })
+    let row = Row::along(light, &blade, weights, &along);
+    let trials = row.widths();
+    if trials.is_empty() {
+        return Err(Lack::NoMargin);
+    }
+    let looked = Looked {
+        blade,
+        weights,
+        depth,
+    };
+    Ok(trials
+        .into_iter()
+        .map(move |trial| settle_feet(lights, row.setae(&trial), &row.strip, &looked)))
 }
 
 fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Extent {
@@ -207,77 +228,102 @@ fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Exten
     }
 }
 
-/// The setae along the outer line of the cuticle, their origins on it, and the strip along it.
-fn find_setae(
-    light: &LinearLight,
-    blade: &Blade,
-    weights: [f32; 3],
-    along: &Polyline,
-) -> Result<(Vec<SetaFrame>, Strip), Lack> {
-    let step = f64::from(light.factor());
-    let strip = Strip::sample(
-        light,
-        &blade.field,
-        StripMap::along(along, step),
-        extent_around(along, 220.0 * step, 160.0 * step, step),
-    );
-    let density = strip.mixed(weights);
-    let gradient = row::gradient_along(&density, 1.0);
-    let zero = strip.row(0.0);
-    let from = zero as usize - 120;
-    let blocks = row::slants(&strip, &gradient, from..zero as usize);
-    let slant = |column: f64| row::slant_at(&blocks, column);
-    let profile = |width: f64| Profile {
-        shaft: shafts::band_profile(&density, zero, (-2.5 * width, -0.35 * width), &slant),
-        foot: shafts::band_profile(&density, zero, (0.0, 0.6 * width), &slant),
-    };
-    let (width, places) = shafts::find_width(&profile, 3.5, 90.0).ok_or(Lack::NoMargin)?;
-    let found = shafts::fit_shafts(&density, zero, width, &places, &slant);
-    let strengths: Vec<f64> = found.iter().map(|s| f64::from(s.strength)).collect();
-    let usual = quantile(&strengths, 0.5).unwrap_or(1.0).max(1e-9);
-    let setae = found
-        .iter()
-        .map(|shaft| {
-            let origin = strip.photo(shaft.column, zero);
-            let further = strip.photo(shaft.column - 60.0 * shaft.slant, zero - 60.0);
-            let inward = origin.minus(further).unit();
-            let (_, normal) = strip.map().frame(strip.s(shaft.column));
-            SetaFrame {
-                origin,
-                inward,
-                beneath: inward,
-                width: shaft.width * strip.step() * inward.dot(normal).abs(),
-                strength: f64::from(shaft.strength) / usual,
-            }
-        })
-        .collect();
-    Ok((setae, strip))
+/// The strip along the outer line of the cuticle, with the lean of the shafts.
+struct Row {
+    strip: Strip,
+    density: Plane,
+    slants: Vec<(f64, f64)>,
+}
+
+impl Row {
+    fn along(light: &LinearLight, blade: &Blade, weights: [f32; 3], along: &Polyline) -> Self {
+        let step = f64::from(light.factor());
+        let strip = Strip::sample(
+            light,
+            &blade.field,
+            StripMap::along(along, step),
+            extent_around(along, 220.0 * step, 160.0 * step, step),
+        );
+        let density = strip.mixed(weights);
+        let gradient = row::gradient_along(&density, 1.0);
+        let zero = strip.row(0.0) as usize;
+        let slants = row::slants(&strip, &gradient, zero - 120..zero);
+        Self {
+            strip,
+            density,
+            slants,
+        }
+    }
+
+    /// The widths setae may have, the likeliest first.
+    fn widths(&self) -> Vec<Trial> {
+        let zero = self.strip.row(0.0);
+        let slant = |column: f64| row::slant_at(&self.slants, column);
+        let band =
+            |from: f64, to: f64| shafts::band_profile(&self.density, zero, (from, to), &slant);
+        let profile = |width: f64| Profile {
+            shaft: band(-2.5 * width, -0.35 * width),
+            foot: band(0.0, 0.6 * width),
+        };
+        shafts::find_widths(&profile, 3.5, 90.0)
+    }
+
+    /// The setae of one width, their origins on the outer line of the cuticle.
+    fn setae(&self, trial: &Trial) -> Vec<SetaFrame> {
+        let strip = &self.strip;
+        let zero = strip.row(0.0);
+        let slant = |column: f64| row::slant_at(&self.slants, column);
+        let found = shafts::fit_shafts(&self.density, zero, trial.width, &trial.places, &slant);
+        let strengths: Vec<f64> = found.iter().map(|s| f64::from(s.strength)).collect();
+        let usual = quantile(&strengths, 0.5).unwrap_or(1.0).max(1e-9);
+        found
+            .iter()
+            .map(|shaft| {
+                let origin = strip.photo(shaft.column, zero);
+                let further = strip.photo(shaft.column - 60.0 * shaft.slant, zero - 60.0);
+                let inward = origin.minus(further).unit();
+                let (_, normal) = strip.map().frame(strip.s(shaft.column));
+                SetaFrame {
+                    origin,
+                    inward,
+                    beneath: inward,
+                    width: shaft.width * strip.step() * inward.dot(normal).abs(),
+                    strength: f64::from(shaft.strength) / usual,
+                }
+            })
+            .collect()
+    }
 }
 
 /// What the coarse look told, on its way into the tip.
 struct Looked {
     blade: Blade,
     weights: [f32; 3],
+    /// How far inside the outer line of the cuticle the shafts seemed to end at first sight, in photo
+    /// pixels.
+    depth: f64,
 }
 
 /// Finds the feet of setae whose origins lie on the outer line of the cuticle, and their width.
-///
-/// `depth` is how far inside that line, in photo pixels, the shafts seemed to end at first sight.
 fn settle_feet(
-    micrograph: &Micrograph,
+    lights: &Lights<'_>,
     mut setae: Vec<SetaFrame>,
     strip: &Strip,
-    depth: f64,
-    looked: Looked,
+    looked: &Looked,
 ) -> Result<Tip, Lack> {
-    let Looked { blade, weights } = looked;
+    let Looked {
+        blade,
+        weights,
+        depth,
+    } = looked;
+    let weights = *weights;
     let widths: Vec<f64> = setae.iter().map(|s| s.width).collect();
     let mut width = quantile(&widths, 0.5).ok_or(Lack::TooFewSetae)?;
-    let light = LinearLight::of(micrograph, working_factor(width));
+    let light = light_for(lights, width);
     let sample = |setae: &[SetaFrame], width: f64| -> Vec<Patch> {
         setae
             .par_iter()
-            .map(|seta| Patch::sample(&light, &blade.field, seta, width))
+            .map(|seta| light.patch(&blade.field, seta, width))
             .collect()
     };
     let factor = foot::width_factor(&sample(&setae, width), weights);
@@ -291,16 +337,55 @@ fn settle_feet(
         seta.beneath = strip.map().frame(s).1;
     }
     Ok(Tip {
-        blade,
+        blade: blade.clone(),
         setae,
         width,
         weights,
     })
 }
 
-/// How much smaller a photo may be taken where setae are `width` pixels wide.
-pub fn working_factor(width: f64) -> u32 {
-    ((width / 14.0).floor() as u32).max(1)
+/// Photo pixels across a seta that are enough to measure it.
+const ENOUGH_ACROSS: f64 = 14.0;
+
+/// The light at the size that suits setae of some width.
+pub enum FittingLight<'a> {
+    /// The working size is fine enough.
+    Working(&'a LinearLight),
+    /// Coarser than the working size.
+    Coarse(LinearLight),
+    /// Every pixel of the photo.
+    Full(FullLight<'a>),
+}
+
+impl FittingLight<'_> {
+    /// Bilinear intensities at a photo position, per channel; `None` outside of the photo.
+    pub fn intensity(&self, photo: Point) -> Option<[f32; 3]> {
+        match self {
+            Self::Working(light) => light.intensity(photo),
+            Self::Coarse(light) => light.intensity(photo),
+            Self::Full(light) => light.intensity(photo),
+        }
+    }
+
+    /// The patch of a seta whose widths are `width` photo pixels.
+    pub fn patch(&self, field: &LightField, seta: &SetaFrame, width: f64) -> Patch {
+        match self {
+            Self::Working(light) => Patch::sample(*light, field, seta, width),
+            Self::Coarse(light) => Patch::sample(light, field, seta, width),
+            Self::Full(light) => Patch::sample(light, field, seta, width),
+        }
+    }
+}
+
+/// The light of a photo where setae are `width` photo pixels wide.
+pub fn light_for<'a>(lights: &'a Lights<'_>, width: f64) -> FittingLight<'a> {
+    let working = lights.working();
+    let times = (width / ENOUGH_ACROSS / f64::from(working.factor())).floor() as u32;
+    match times {
+        0 if working.factor() > 1 => FittingLight::Full(lights.full()),
+        0 | 1 => FittingLight::Working(working),
+        _ => FittingLight::Coarse(working.smaller(times)),
+    }
 }
 
 /// Why no tip was found.

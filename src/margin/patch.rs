@@ -2,8 +2,8 @@
 
 use crate::geometry::Point;
 use crate::margin::SetaFrame;
+use crate::micrograph::light::Intensities;
 use crate::micrograph::light::LightField;
-use crate::micrograph::light::LinearLight;
 
 /// Grid points per base width.
 pub const PER_WIDTH: usize = 12;
@@ -24,7 +24,12 @@ pub struct Patch {
 
 impl Patch {
     /// Samples the patch of a seta whose widths are `width` photo pixels; NaN outside of the photo.
-    pub fn sample(light: &LinearLight, field: &LightField, seta: &SetaFrame, width: f64) -> Self {
+    pub fn sample(
+        light: &impl Intensities,
+        field: &LightField,
+        seta: &SetaFrame,
+        width: f64,
+    ) -> Self {
         let grid = width / PER_WIDTH as f64;
         let mut density = Vec::with_capacity(ROWS * COLUMNS);
         for row in 0..ROWS {
@@ -36,7 +41,7 @@ impl Patch {
                 let photo = seta.origin.plus(along.times(v)).plus(across.times(u));
                 density.push(
                     light
-                        .sample(light.own_from_photo(photo))
+                        .intensity(photo)
                         .map_or([f32::NAN; 3], |intensity| field.density(photo, intensity)),
                 );
             }

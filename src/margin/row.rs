@@ -16,17 +16,6 @@ const BLOCK: usize = 96;
 const HOP: usize = 48;
 /// Half length of the slanted average, in strip pixels.
 const HALF: isize = 7;
-/// Slants tried: columns per row.
-const SLANTS: [f32; 27] = {
-    let mut slants = [0.0; 27];
-    let mut i = 0;
-    while i < 27 {
-        slants[i] = (i as f32 - 13.0) * 0.1;
-        i += 1;
-    }
-    slants
-};
-
 /// The gradient of the density along s, blurred a little; 0 outside of the photo.
 pub fn gradient_along(density: &Plane, sigma: f32) -> Plane {
     let (width, height) = density.dimensions();
@@ -93,6 +82,41 @@ fn coherent_energy(gradient: &Plane, from: usize, to: usize, row: usize, slant: 
     line.iter().map(|v| (v / n).powi(2)).sum::<f32>() / line.len() as f32
 }
 
+/// The whole number from `-most` to `most` with most energy: looked for in steps of `coarse`, then
+/// around the best one.
+fn strongest(most: i32, coarse: usize, energy: &impl Fn(i32) -> f32) -> i32 {
+    let first = -(most - most % coarse as i32);
+    let mut best = (f32::NEG_INFINITY, 0);
+    let mut look = |k: i32| {
+        let value = energy(k);
+        if value > best.0 {
+            best = (value, k);
+        }
+        best.1
+    };
+    let mut middle = 0;
+    for k in (first..=most).step_by(coarse) {
+        middle = look(k);
+    }
+    let reach = coarse as i32 - 1;
+    for k in (middle - reach..=middle + reach).filter(|k| *k != middle && k.abs() <= most) {
+        look(k);
+    }
+    best.1
+}
+
+/// Amplitude row by row: taken at every other row, since a row holds the mean of many.
+fn amplitudes(rows: usize, at: &impl Fn(usize) -> f32) -> Vec<f32> {
+    let taken: Vec<f32> = (0..rows).step_by(2).map(at).collect();
+    (0..rows)
+        .map(|row| {
+            let before = taken[row / 2];
+            let after = taken[(row.div_ceil(2)).min(taken.len() - 1)];
+            f32::midpoint(before, after)
+        })
+        .collect()
+}
+
 /// Looks at a strip block by block: slant and amplitude of the shafts.
 pub fn blocks(strip: &Strip, gradient: &Plane, outside_rows: usize) -> Vec<Block> {
     let columns = strip.columns();
@@ -108,26 +132,17 @@ pub fn blocks(strip: &Strip, gradient: &Plane, outside_rows: usize) -> Vec<Block
             let from = index * HOP;
             let to = (from + BLOCK).min(columns);
             // slant: the one with most energy over the rows outside
-            let mut totals = [0.0_f32; SLANTS.len()];
             let step = HALF as usize;
-            for row in (step..outside_rows.min(rows)).step_by(step) {
-                let energies: Vec<f32> = SLANTS
-                    .iter()
-                    .map(|slant| coherent_energy(gradient, from, to, row, *slant))
-                    .collect();
-                for (total, energy) in totals.iter_mut().zip(&energies) {
-                    *total += energy;
-                }
-            }
-            let best = totals
-                .iter()
-                .enumerate()
-                .max_by(|a, b| a.1.total_cmp(b.1))
-                .map_or(13, |(i, _)| i);
-            let slant = SLANTS[best];
-            let amplitude: Vec<f32> = (0..rows)
-                .map(|row| coherent_energy(gradient, from, to, row, slant).sqrt())
-                .collect();
+            let energy = |slant: f32| -> f32 {
+                (step..outside_rows.min(rows))
+                    .step_by(step)
+                    .map(|row| coherent_energy(gradient, from, to, row, slant))
+                    .sum()
+            };
+            let slant = 0.1 * strongest(13, 3, &|k| energy(0.1 * k as f32)) as f32;
+            let amplitude = amplitudes(rows, &|row| {
+                coherent_energy(gradient, from, to, row, slant).sqrt()
+            });
             let outside: Vec<f64> = amplitude[..outside_rows.min(rows)]
                 .iter()
                 .filter(|a| **a > 0.0)
@@ -232,20 +247,14 @@ pub fn slants(strip: &Strip, gradient: &Plane, rows: std::ops::Range<usize>) -> 
         .map(|index| {
             let from = index * HOP;
             let to = from + length;
-            let totals: Vec<f32> = (-24..=24)
-                .map(|k| {
-                    rows.clone()
-                        .step_by(HALF as usize)
-                        .map(|row| coherent_energy(gradient, from, to, row, k as f32 * 0.05))
-                        .sum()
-                })
-                .collect();
-            let best = totals
-                .iter()
-                .enumerate()
-                .max_by(|a, b| a.1.total_cmp(b.1))
-                .map_or(24, |(i, _)| i);
-            ((from + to) as f64 / 2.0, (best as f64 - 24.0) * 0.05)
+            let energy = |k: i32| -> f32 {
+                rows.clone()
+                    .step_by(HALF as usize)
+                    .map(|row| coherent_energy(gradient, from, to, row, k as f32 * 0.05))
+                    .sum()
+            };
+            let best = strongest(24, 4, &energy);
+            ((from + to) as f64 / 2.0, f64::from(best) * 0.05)
         })
         .collect()
 }

@@ -7,6 +7,7 @@
 use crate::micrograph::Plane;
 use crate::statistics::robust::median;
 use crate::statistics::robust::quantile;
+use crate::statistics::robust::spread;
 
 /// Densities along s, averaged along the slant of the shafts.
 #[derive(Debug, Clone)]
@@ -29,6 +30,9 @@ pub struct Shaft {
     /// How well it looks like one.
     pub strength: f32,
 }
+
+/// Shafts at the border of a photo soon leave it: so much of their length must be in view.
+const LEAST_IN_VIEW: f32 = 0.3;
 
 /// Averages `density` over the rows from `first` to `last`, each row shifted by the slant times its
 /// distance from `zero_row`; NaN where too little is in view.
@@ -60,7 +64,7 @@ pub fn band_profile(
                     count += 1.0;
                 }
             }
-            if count > 0.5 * (last - first + 1) as f32 {
+            if count > LEAST_IN_VIEW * (last - first + 1) as f32 {
                 sum / count
             } else {
                 f32::NAN
@@ -157,7 +161,10 @@ fn likeness(profile: &Profile, slope: &[f32], width: f64) -> Vec<f32> {
         .collect()
 }
 
-/// Picks the best columns, strongest first, none closer than 1.2 widths to another.
+/// Axes of neighbouring setae are so many widths apart at least.
+const NEAREST: f64 = 1.05;
+
+/// Picks the best columns, strongest first, none too close to another.
 fn pick(likeness: &[f32], width: f64) -> Vec<(f64, f32)> {
     let reach = (0.5 * width).round().max(1.0) as usize;
     let n = likeness.len();
@@ -175,7 +182,7 @@ fn pick(likeness: &[f32], width: f64) -> Vec<(f64, f32)> {
     for peak in peaks {
         if chosen
             .iter()
-            .all(|other| other.abs_diff(peak) as f64 >= 1.2 * width)
+            .all(|other| other.abs_diff(peak) as f64 >= NEAREST * width)
         {
             chosen.push(peak);
         }
@@ -189,75 +196,203 @@ fn pick(likeness: &[f32], width: f64) -> Vec<(f64, f32)> {
 
 /// Below this width, in strip pixels, what is found is a wall or noise rather than a seta.
 const WALL_SCALE: f64 = 4.5;
+/// Places with less than this share of the usual strength are found by their rhythm only.
+const WEAK: f64 = 0.3;
+/// A foot without a shaft must be darker by this share of the usual one.
+const BARE_FOOT: f64 = 0.5;
+/// Places with less than this share of the usual strength are not taken at all.
+const FAINT: f64 = 0.08;
 
-/// One width under trial.
-struct Trial {
-    width: f64,
+/// A base width under trial, with the places of setae of that width.
+#[derive(Debug, Clone)]
+pub struct Trial {
+    /// Outer width, in columns.
+    pub width: f64,
+    /// Columns of the axes at t = 0, ascending, and how well each looks like a seta; 0 where only a
+    /// foot is seen.
+    pub places: Vec<(f64, f32)>,
     score: f64,
-    places: Vec<(f64, f32)>,
+    weight: f64,
 }
 
 impl Trial {
+    fn at(profile: &Profile, width: f64) -> Self {
+        let places = pick(&likeness(profile, &gradient(&profile.shaft), width), width);
+        Self {
+            width,
+            score: places.iter().map(|p| f64::from(p.1).powi(2)).sum(),
+            places,
+            weight: 0.0,
+        }
+    }
+
     /// The score weighed by the width: a single wall also looks like a narrow seta, there are two of
-    /// them to a seta, and their edges are as steep as its own. A few chance places count little.
-    fn weighed(&self) -> f64 {
-        let wall = if self.width < WALL_SCALE { 0.01 } else { 1.0 };
+    /// them to a seta, and their edges are as steep as its own. A few chance places count little,
+    /// and so do places that look like walls.
+    fn weigh(&mut self, profile: &Profile) {
+        let tiny = if self.width < WALL_SCALE { 0.01 } else { 1.0 };
         let n = self.places.len() as f64;
-        wall * self.score * self.width.powf(1.25) * (n - 4.0).max(0.1) / n
+        let enough = (n - 4.0).max(0.1) / n.max(1.0);
+        self.weight = tiny
+            * self.score
+            * self.width.powf(1.35)
+            * enough
+            * (-2.0 * self.likeness_to_walls(profile)).exp();
+    }
+
+    /// How much the places look like the walls of wider setae: 0 for setae.
+    ///
+    /// A wall has a core on one side and the empty background on the other, and from wall to wall the
+    /// sides change; walls also stand in pairs, so that their distances spread widely.
+    fn likeness_to_walls(&self, profile: &Profile) -> f64 {
+        let strong = self.strong();
+        let sums = Sums::of(&profile.shaft);
+        let w = self.width;
+        let tilts: Vec<f64> = strong
+            .iter()
+            .map(|(s, _)| {
+                let right = sums.mean(s + 0.6 * w, s + w);
+                let left = sums.mean(s - w, s - 0.6 * w);
+                right.zip(left).map_or(0.0, |(right, left)| right - left)
+            })
+            .collect();
+        let squares: f64 = tilts.iter().map(|t| t * t).sum();
+        let changes: f64 = tilts.windows(2).map(|pair| -pair[0] * pair[1]).sum();
+        let apart: Vec<f64> = strong.windows(2).map(|p| p[1].0 - p[0].0).collect();
+        let uneven = spread(&apart)
+            .zip(median(&apart))
+            .map_or(0.0, |(spread, middle)| spread / middle.max(1e-9));
+        let alternating = (changes / squares.max(1e-12)).max(0.0);
+        (alternating + 1.5 * uneven - 0.8).max(0.0)
+    }
+
+    fn usual(&self) -> f64 {
+        let strengths: Vec<f64> = self.places.iter().map(|p| f64::from(p.1)).collect();
+        quantile(&strengths, 0.7).unwrap_or(0.0)
     }
 
     /// The places that are not far weaker than the usual one.
     fn strong(&self) -> Vec<(f64, f32)> {
-        let strengths: Vec<f64> = self.places.iter().map(|p| f64::from(p.1)).collect();
-        let usual = quantile(&strengths, 0.7).unwrap_or(0.0);
-        self.places
+        let least = WEAK * self.usual();
+        let strong = |place: &&(f64, f32)| f64::from(place.1) > least;
+        self.places.iter().filter(strong).copied().collect()
+    }
+
+    /// How much darker the foot of each column is than what lies beside it.
+    fn foot_contrast(&self, profile: &Profile) -> impl Fn(f64) -> Option<f64> + use<> {
+        let sums = Sums::of(&profile.foot);
+        let w = self.width;
+        move |s: f64| {
+            let inside = sums.mean(s - 0.3 * w, s + 0.3 * w)?;
+            let before = sums.mean(s - 0.95 * w, s - 0.65 * w)?;
+            let after = sums.mean(s + 0.65 * w, s + 0.95 * w)?;
+            Some(inside - before.max(after))
+        }
+    }
+
+    /// Puts bases without a shaft into the holes of the rhythm: setae break, their feet stay.
+    fn add_bare_feet(&mut self, profile: &Profile) {
+        let contrast = self.foot_contrast(profile);
+        let usual: Vec<f64> = self.places.iter().filter_map(|p| contrast(p.0)).collect();
+        let apart: Vec<f64> = self.places.windows(2).map(|p| p[1].0 - p[0].0).collect();
+        let (Some(usual), Some(period)) = (median(&usual), median(&apart)) else {
+            return;
+        };
+        let mut bare = Vec::new();
+        for (pair, apart) in self.places.windows(2).zip(&apart) {
+            let steps = (apart / period).round();
+            if usual <= 0.0 || !(2.0..=4.0).contains(&steps) || *apart < 1.6 * period {
+                continue;
+            }
+            for step in 1..steps as usize {
+                let expected = pair[0].0 + apart * step as f64 / steps;
+                let reach = (0.25 * period).round() as i32;
+                let best = (-reach..=reach)
+                    .filter_map(|off| {
+                        let column = expected + f64::from(off);
+                        Some((column, contrast(column)?))
+                    })
+                    .max_by(|a, b| a.1.total_cmp(&b.1));
+                if let Some((column, _)) = best.filter(|b| b.1 > BARE_FOOT * usual) {
+                    bare.push((column, 0.0));
+                }
+            }
+        }
+        self.places.extend(bare);
+        self.places.sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
+
+    /// The strong places, and weak ones that fill a hole in their rhythm.
+    fn with_holes_filled(&self) -> Vec<(f64, f32)> {
+        let strong = self.strong();
+        let apart: Vec<f64> = strong.windows(2).map(|p| p[1].0 - p[0].0).collect();
+        let Some(period) = median(&apart) else {
+            return strong;
+        };
+        let least = FAINT * self.usual();
+        let mut kept = strong;
+        let mut weak: Vec<(f64, f32)> = self
+            .places
             .iter()
+            .filter(|p| f64::from(p.1) > least && !kept.contains(p))
             .copied()
-            .filter(|p| f64::from(p.1) > 0.3 * usual)
-            .collect()
+            .collect();
+        weak.sort_by(|a, b| b.1.total_cmp(&a.1));
+        for place in weak {
+            let next = kept.partition_point(|k| k.0 < place.0);
+            let before = next.checked_sub(1).map(|i| place.0 - kept[i].0);
+            let after = kept.get(next).map(|k| k.0 - place.0);
+            let fits = |apart: Option<f64>| apart.is_none_or(|a| a > 0.65 * period);
+            let near = |apart: Option<f64>| apart.is_some_and(|a| a < 1.5 * period);
+            if fits(before) && fits(after) && (near(before) || near(after)) {
+                kept.insert(next, place);
+            }
+        }
+        kept
     }
 }
 
-/// Finds the base width (in columns) and the columns of the setae at t = 0.
+/// How many widths are handed on at most.
+const HANDED_ON: usize = 2;
+/// A width with less than this share of the best weight is not handed on.
+const WORTH_TRYING: f64 = 0.3;
+
+/// The widths setae may have, the likeliest first, with the places of the setae at t = 0.
 ///
-/// `profile_at` gives the profiles for a width under trial. Of the widths at which the score has a
-/// peak, the one with the highest weighed score is taken.
-pub fn find_width(
+/// `profile_at` gives the profiles for a width under trial. Only widths at which the score has a
+/// peak count; empty when nothing looks like a seta.
+pub fn find_widths(
     profile_at: &impl Fn(f64) -> Profile,
     narrowest: f64,
     widest: f64,
-) -> Option<(f64, Vec<(f64, f32)>)> {
+) -> Vec<Trial> {
     let mut trials: Vec<Trial> = Vec::new();
     let mut width = narrowest;
     while width <= widest {
-        let profile = profile_at(width);
-        let slope = gradient(&profile.shaft);
-        let places = pick(&likeness(&profile, &slope, width), width);
-        let score = places.iter().map(|p| f64::from(p.1).powi(2)).sum();
-        trials.push(Trial {
-            width,
-            score,
-            places,
-        });
+        trials.push(Trial::at(&profile_at(width), width));
         width *= 1.06;
     }
     let best = trials.iter().map(|t| t.score).fold(0.0, f64::max);
-    if best <= 0.0 {
-        return None;
-    }
-    let peaks: Vec<usize> = (0..trials.len())
-        .filter(|i| {
-            let score = trials[*i].score;
-            let from = i.saturating_sub(3);
-            let to = (i + 4).min(trials.len());
-            score >= 0.03 * best && trials[from..to].iter().all(|t| t.score <= score)
-        })
+    let peak = |i: usize| {
+        let score = trials[i].score;
+        let near = &trials[i.saturating_sub(3)..(i + 4).min(trials.len())];
+        score > 0.01 * best && near.iter().all(|t| t.score <= score)
+    };
+    let mut peaks: Vec<Trial> = (0..trials.len())
+        .filter(|i| peak(*i))
+        .map(|i| trials[i].clone())
         .collect();
-    let chosen = peaks
-        .into_iter()
-        .max_by(|a, b| trials[*a].weighed().total_cmp(&trials[*b].weighed()))?;
-    let trial = trials.swap_remove(chosen);
-    Some((trial.width, trial.strong()))
+    for trial in &mut peaks {
+        let profile = profile_at(trial.width);
+        trial.weigh(&profile);
+        trial.places = trial.with_holes_filled();
+        trial.add_bare_feet(&profile);
+    }
+    peaks.sort_by(|a, b| b.weight.total_cmp(&a.weight));
+    let least = peaks.first().map_or(0.0, |t| WORTH_TRYING * t.weight);
+    peaks.retain(|t| t.weight > least);
+    peaks.truncate(HANDED_ON);
+    peaks
 }
 
 /// The sub-pixel place of the steepest slope of the wanted sign within `reach` of `at`.
@@ -317,6 +452,14 @@ pub fn fit_shafts(
         .filter_map(|(column, strength)| {
             let lean = slant(*column);
             let at_zero = *column;
+            if *strength <= 0.0 {
+                return Some(Shaft {
+                    column: at_zero,
+                    slant: lean,
+                    width,
+                    strength: 0.0,
+                });
+            }
             let mut points: Vec<(f64, f64, f64)> = Vec::new();
             for (centre, slope) in centres.iter().zip(&slopes) {
                 let left = steepest(slope, at_zero - width / 2.0, 0.3 * width, 1.0);

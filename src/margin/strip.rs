@@ -4,8 +4,8 @@ use crate::geometry::Point;
 use crate::geometry::StripMap;
 use crate::micrograph::Luma;
 use crate::micrograph::Plane;
+use crate::micrograph::light::Intensities;
 use crate::micrograph::light::LightField;
-use crate::micrograph::light::LinearLight;
 use rayon::prelude::*;
 
 /// Marks a place of a strip that lies outside of the photo.
@@ -38,7 +38,12 @@ pub struct Extent {
 
 impl Strip {
     /// Samples the densities of a photo around the axis of `map`.
-    pub fn sample(light: &LinearLight, field: &LightField, map: StripMap, extent: Extent) -> Self {
+    pub fn sample(
+        light: &impl Intensities,
+        field: &LightField,
+        map: StripMap,
+        extent: Extent,
+    ) -> Self {
         let columns = (((extent.s_to - extent.s_from) / extent.step) as usize + 1).max(2);
         let rows = (((extent.t_to - extent.t_from) / extent.step) as usize + 1).max(2);
         let frames: Vec<(Point, Point)> = (0..columns)
@@ -55,7 +60,7 @@ impl Strip {
                 for (column, (base, inward)) in frames.iter().enumerate() {
                     let photo = base.plus(inward.times(t));
                     let density = light
-                        .sample(light.own_from_photo(photo))
+                        .intensity(photo)
                         .map_or([OUTSIDE; 3], |intensity| field.density(photo, intensity));
                     red[column] = density[0];
                     green[column] = density[1];

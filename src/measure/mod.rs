@@ -5,6 +5,8 @@
 
 pub mod edge;
 
+pub mod lean;
+
 pub mod quality;
 
 pub mod seta;
@@ -13,15 +15,16 @@ use crate::geometry::Point;
 use crate::margin::Lack;
 use crate::margin::SetaFrame;
 use crate::margin::Tip;
-use crate::margin::find_tip;
+use crate::margin::find_tips;
+use crate::margin::light_for;
 use crate::margin::patch;
 use crate::margin::patch::Patch;
-use crate::margin::working_factor;
 use crate::measure::edge::Edges;
+use crate::measure::lean::Known;
 use crate::measure::seta::SetaMeasures;
 use crate::measure::seta::Unevenness;
 use crate::micrograph::Micrograph;
-use crate::micrograph::light::LinearLight;
+use crate::micrograph::light::Lights;
 use crate::statistics::robust::median;
 use crate::statistics::robust::spread;
 use crate::units::Pixels;
@@ -30,7 +33,7 @@ use serde::Deserialize;
 use serde::Serialize;
 
 /// Raised whenever a measured value may change.
-pub const MEASURING_VERSION: u32 = 1;
+pub const MEASURING_VERSION: u32 = 2;
 
 /// Why a photo is not read; codes as in the reading's JSON.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -141,15 +144,49 @@ impl Measurements {
 /// # Errors
 /// A [`Refusal`] when it cannot be read.
 pub fn measure(micrograph: &Micrograph) -> Result<(Tip, Measurements), Refusal> {
-    quality::light_enough(micrograph)?;
-    let tip = find_tip(micrograph).map_err(|lack| match lack {
+    let lights = Lights::of(micrograph);
+    quality::light_enough(&lights)?;
+    let refusal = |lack| match lack {
         Lack::NoMargin => Refusal::NoMargin,
         Lack::TooFewSetae => Refusal::TooFewSetae,
-    })?;
+    };
+    let mut refused = None;
+    for tip in find_tips(&lights).map_err(refusal)? {
+        match tip.map_err(refusal).and_then(|tip| read_tip(&lights, tip)) {
+            Ok(read) => return Ok(read),
+            // the likeliest width says best what is wrong
+            Err(reason) => refused = refused.or(Some(reason)),
+        }
+    }
+    Err(refused.unwrap_or(Refusal::NoMargin))
+}
+
+/// Measures a tip as found and judges whether it can be read.
+fn read_tip(lights: &Lights<'_>, mut tip: Tip) -> Result<(Tip, Measurements), Refusal> {
     quality::plausible(&tip)?;
-    let measurements = measure_tip(micrograph, &tip);
-    quality::readable(micrograph, &tip, &measurements)?;
+    settle_lean(lights, &mut tip);
+    let measurements = measure_tip(lights, &tip);
+    quality::readable(lights, &tip, &measurements)?;
     Ok((tip, measurements))
+}
+
+/// Lets the lean of the setae go on beneath their bases as far as the epidermis shows that it does.
+fn settle_lean(lights: &Lights<'_>, tip: &mut Tip) {
+    let light = light_for(lights, tip.width);
+    let patches: Vec<Patch> = tip
+        .setae
+        .par_iter()
+        .map(|frame| light.patch(&tip.blade.field, frame, tip.width))
+        .collect();
+    let Some((gap, levels)) = Edges::find(&patches, &[], tip.weights).common else {
+        return;
+    };
+    let known = Known { gap, levels };
+    let spacing = spacing(&tip.setae).unwrap_or(2.5 * tip.width);
+    let share = lean::share_of_lean(&light, tip, known, spacing);
+    for seta in &mut tip.setae {
+        seta.beneath = lean::leaning(seta, share);
+    }
 }
 
 /// The frame midway between two neighbouring setae.
@@ -163,10 +200,10 @@ fn between(a: &SetaFrame, b: &SetaFrame) -> SetaFrame {
     }
 }
 
-fn measure_tip(micrograph: &Micrograph, tip: &Tip) -> Measurements {
+fn measure_tip(lights: &Lights<'_>, tip: &Tip) -> Measurements {
     let width = tip.width;
-    let light = LinearLight::of(micrograph, working_factor(width));
-    let sample = |frame: &SetaFrame| Patch::sample(&light, &tip.blade.field, frame, width);
+    let light = light_for(lights, width);
+    let sample = |frame: &SetaFrame| light.patch(&tip.blade.field, frame, width);
     let patches: Vec<Patch> = tip.setae.par_iter().map(sample).collect();
     let spacing = spacing(&tip.setae).unwrap_or(2.5 * width);
     let middles: Vec<Option<Patch>> = tip

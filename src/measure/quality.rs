@@ -3,8 +3,7 @@
 use crate::margin::Tip;
 use crate::measure::Measurements;
 use crate::measure::Refusal;
-use crate::micrograph::Micrograph;
-use crate::micrograph::light::LinearLight;
+use crate::micrograph::light::Lights;
 use crate::statistics::robust::median;
 use crate::statistics::robust::quantile;
 use crate::statistics::robust::spread;
@@ -18,9 +17,8 @@ pub const FEWEST_PIXELS: f64 = 5.0;
 ///
 /// # Errors
 /// [`Refusal::TooDark`] or [`Refusal::BurntOut`].
-pub fn light_enough(micrograph: &Micrograph) -> Result<(), Refusal> {
-    let long = micrograph.width().max(micrograph.height());
-    let light = LinearLight::of(micrograph, long.div_ceil(160));
+pub fn light_enough(lights: &Lights<'_>) -> Result<(), Refusal> {
+    let light = lights.coarse(160);
     let mut brightest: Vec<f64> = Vec::new();
     for ((r, g), b) in light.planes()[0]
         .as_raw()
@@ -60,7 +58,7 @@ pub fn plausible(tip: &Tip) -> Result<(), Refusal> {
 /// # Errors
 /// The fitting [`Refusal`].
 pub fn readable(
-    micrograph: &Micrograph,
+    lights: &Lights<'_>,
     tip: &Tip,
     measurements: &Measurements,
 ) -> Result<(), Refusal> {
@@ -76,7 +74,7 @@ pub fn readable(
         return Err(Refusal::NotAUropodTip);
     }
     if !hangs_together(tip, measurements) || !bases_show(measurements) {
-        return Err(if sharpness(micrograph) < SHARP {
+        return Err(if sharpness(lights) < SHARP {
             Refusal::OutOfFocus
         } else {
             Refusal::NotAUropodTip
@@ -129,15 +127,15 @@ fn bases_show(measurements: &Measurements) -> bool {
 }
 
 /// The steepest steps over one pixel, as a share of the highest steps over twenty-four.
-fn sharpness(micrograph: &Micrograph) -> f64 {
-    let light = LinearLight::of(micrograph, 1);
-    let green = &light.planes()[1];
-    let width = green.width() as usize;
+fn sharpness(lights: &Lights<'_>) -> f64 {
+    let light = lights.full();
+    let rows: Vec<Vec<f32>> = (0..lights.micrograph().height())
+        .step_by(4)
+        .map(|row| light.green_row(row))
+        .collect();
     let step = |apart: usize| {
-        let steps: Vec<f64> = green
-            .as_raw()
-            .chunks(width)
-            .step_by(4)
+        let steps: Vec<f64> = rows
+            .iter()
             .flat_map(|row| {
                 row.iter()
                     .zip(row.iter().skip(apart))

@@ -14,9 +14,127 @@ use crate::statistics::robust::quantile;
 use nalgebra::DMatrix;
 use nalgebra::DVector;
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// Least intensity that counts: half a code of an eight-bit camera, in linear light.
 const FLOOR: f32 = 0.000_15;
+/// Its natural logarithm.
+const LOG_FLOOR: f32 = -8.804_875;
+
+/// Intensities at places of a photo.
+pub trait Intensities: Sync {
+    /// Bilinear intensities at a photo position, per channel; `None` outside of the photo.
+    fn intensity(&self, photo: Point) -> Option<[f32; 3]>;
+}
+
+/// The light of one photo at the sizes that reading it takes, each made once.
+///
+/// A large photo is gone through once only; coarser pictures are made from that first one.
+pub struct Lights<'a> {
+    micrograph: &'a Micrograph,
+    working: LinearLight,
+    table: OnceLock<Vec<f32>>,
+}
+
+impl<'a> Lights<'a> {
+    /// The light of a micrograph, some 2000 pixels wide at most.
+    pub fn of(micrograph: &'a Micrograph) -> Self {
+        let long = f64::from(micrograph.width().max(micrograph.height()));
+        let factor = ((long / WORKING_SIDE).round() as u32).max(1);
+        Self {
+            micrograph,
+            working: LinearLight::of(micrograph, factor),
+            table: OnceLock::new(),
+        }
+    }
+
+    /// The photo itself.
+    pub fn micrograph(&self) -> &'a Micrograph {
+        self.micrograph
+    }
+
+    /// The photo at working size.
+    pub fn working(&self) -> &LinearLight {
+        &self.working
+    }
+
+    /// The photo with a long side of at most `side` pixels.
+    pub fn coarse(&self, side: u32) -> LinearLight {
+        let long = self.working.width().max(self.working.height());
+        self.working.smaller(long.div_ceil(side))
+    }
+
+    /// The light at every pixel of the photo.
+    pub fn full(&self) -> FullLight<'_> {
+        let top = match self.micrograph.samples() {
+            Samples::Eight(_) => u8::MAX.into(),
+            Samples::Sixteen(_) => u16::MAX.into(),
+        };
+        FullLight {
+            micrograph: self.micrograph,
+            table: self.table.get_or_init(|| table(top)),
+        }
+    }
+}
+
+/// Long side of a photo at working size, in pixels.
+const WORKING_SIDE: f64 = 2000.0;
+
+/// The linear light of a photo, worked out where it is asked for.
+#[derive(Debug, Clone, Copy)]
+pub struct FullLight<'a> {
+    micrograph: &'a Micrograph,
+    table: &'a [f32],
+}
+
+impl FullLight<'_> {
+    /// Intensities of one row of pixels in the green channel.
+    pub fn green_row(&self, row: u32) -> Vec<f32> {
+        (0..self.micrograph.width())
+            .map(|x| self.at(x, row)[1])
+            .collect()
+    }
+
+    fn at(&self, x: u32, y: u32) -> [f32; 3] {
+        match self.micrograph.samples() {
+            Samples::Eight(picture) => picture
+                .get_pixel(x, y)
+                .0
+                .map(|code| self.table[usize::from(code)]),
+            Samples::Sixteen(picture) => picture
+                .get_pixel(x, y)
+                .0
+                .map(|code| self.table[usize::from(code)]),
+        }
+    }
+}
+
+impl Intensities for FullLight<'_> {
+    fn intensity(&self, photo: Point) -> Option<[f32; 3]> {
+        let (width, height) = (self.micrograph.width(), self.micrograph.height());
+        if !(photo.x >= 0.0 && photo.y >= 0.0) {
+            return None;
+        }
+        let (x, y) = (photo.x as u32, photo.y as u32);
+        if x + 1 >= width || y + 1 >= height {
+            return None;
+        }
+        let (fx, fy) = (photo.x.fract() as f32, photo.y.fract() as f32);
+        let (a, b) = (self.at(x, y), self.at(x + 1, y));
+        let (c, d) = (self.at(x, y + 1), self.at(x + 1, y + 1));
+        Some([0, 1, 2].map(|k| {
+            let upper = a[k] + (b[k] - a[k]) * fx;
+            let lower = c[k] + (d[k] - c[k]) * fx;
+            upper + (lower - upper) * fy
+        }))
+    }
+}
+
+impl Intensities for LinearLight {
+    fn intensity(&self, photo: Point) -> Option<[f32; 3]> {
+        self.sample(self.own_from_photo(photo))
+    }
+}
 
 /// A picture in linear light, each channel a plane of `height x width` numbers from 0 to 1.
 ///
@@ -59,6 +177,22 @@ impl LinearLight {
             }
         };
         Self { planes, factor }
+    }
+
+    /// The same picture `factor` times smaller still.
+    #[must_use]
+    pub fn smaller(&self, factor: u32) -> Self {
+        if factor <= 1 {
+            return self.clone();
+        }
+        let size = [
+            (self.width() / factor).max(1),
+            (self.height() / factor).max(1),
+        ];
+        Self {
+            planes: [0, 1, 2].map(|c| shrink_plane(&self.planes[c], size, factor)),
+            factor: self.factor * factor,
+        }
     }
 
     /// Width in its own pixels.
@@ -160,6 +294,24 @@ fn shrink<T: Copy + Sync>(
     planes
 }
 
+fn shrink_plane(plane: &Plane, [width, height]: [u32; 2], factor: u32) -> Plane {
+    let (f, stride) = (factor as usize, plane.width() as usize);
+    let raw = plane.as_raw();
+    let share = 1.0 / (f * f) as f32;
+    Plane::from_fn(width, height, |x, y| {
+        let (x, y) = (x as usize * f, y as usize * f);
+        let sum: f32 = (y..(y + f).min(plane.height() as usize))
+            .map(|row| {
+                let start = row * stride + x;
+                raw[start..(start + f).min((row + 1) * stride)]
+                    .iter()
+                    .sum::<f32>()
+            })
+            .sum();
+        crate::micrograph::Luma([sum * share])
+    })
+}
+
 /// Ridge per term and pixel: a background that is only a thin sliver must not bend the field.
 const RIDGE: [f64; 6] = [1e-12, 5e-5, 5e-5, 1e-3, 2e-3, 2e-3];
 
@@ -190,8 +342,8 @@ impl LightField {
         let centre = Point::new(f64::from(width - 1) / 2.0, f64::from(height - 1) / 2.0);
         let reach = centre.length().max(1.0);
         let mut rows = Vec::new();
-        for y in (0..height).step_by(2) {
-            for x in (0..width).step_by(2) {
+        for y in (0..height).step_by(3) {
+            for x in (0..width).step_by(3) {
                 let w = weight(x, y);
                 if w > 0.0 {
                     rows.push((x, y, w));
@@ -227,26 +379,30 @@ impl LightField {
         })
     }
 
-    /// Intensity of the empty field at a photo position, per channel.
-    pub fn at(&self, photo: Point) -> [f32; 3] {
+    /// Natural logarithm of the intensity of the empty field at a photo position, per channel.
+    fn log_at(&self, photo: Point) -> [f32; 3] {
         let b = basis(
             (photo.x - self.centre.x) / self.reach,
             (photo.y - self.centre.y) / self.reach,
         );
-        self.terms.map(|terms| {
-            let log: f64 = terms.iter().zip(b).map(|(a, b)| a * b).sum();
-            log.exp() as f32
+        self.terms.map(|t| {
+            let log = t[0] + t[1] * b[1] + t[2] * b[2] + t[3] * b[3] + t[4] * b[4] + t[5] * b[5];
+            log as f32
         })
+    }
+
+    /// Intensity of the empty field at a photo position, per channel.
+    pub fn at(&self, photo: Point) -> [f32; 3] {
+        self.log_at(photo).map(f32::exp)
     }
 
     /// Optical density per channel of `intensity` at a photo position.
     pub fn density(&self, photo: Point, intensity: [f32; 3]) -> [f32; 3] {
-        let empty = self.at(photo);
-        let mut out = [0.0; 3];
-        for channel in 0..3 {
-            out[channel] = (empty[channel].max(FLOOR) / intensity[channel].max(FLOOR)).log10();
-        }
-        out
+        let empty = self.log_at(photo);
+        [0, 1, 2].map(|c| {
+            let log = intensity[c].max(FLOOR).ln();
+            (empty[c].max(LOG_FLOOR) - log) * std::f32::consts::LOG10_E
+        })
     }
 }
 
