@@ -64,7 +64,7 @@ pub fn readable(
 ) -> Result<(), Refusal> {
     let widths: Vec<f64> = tip.setae.iter().map(|s| s.width / tip.width).collect();
     let ratio = measurements.spacing.get() / measurements.base_width.get();
-    if !(1.15..=9.0).contains(&ratio) {
+    if !(1.25..=9.0).contains(&ratio) {
         return Err(Refusal::NotAUropodTip);
     }
     if spread(&widths).unwrap_or(1.0) > 0.35 {

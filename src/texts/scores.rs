@@ -3,6 +3,7 @@
 use crate::moult::Stage;
 use crate::stage::evaluation::Figures;
 use crate::texts::refusals;
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 /// The columns of the confusion table after the stages.
@@ -76,6 +77,37 @@ pub fn page(figures: &Figures) -> String {
     }
     page.push_str(&confusion(figures));
     page
+}
+
+/// A row for each condition, as a table of a text document; soft and due errors are counts.
+pub fn table(conditions: &BTreeMap<String, Figures>) -> String {
+    let mut table = String::from(
+        "| condition | photos | read % | exact % | cannot tell % | soft | due | bases found % | bases true % \
+         | width off % | gap off µm, half | gap off µm, 9 in 10 | second reader, clear % |\n\
+         | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |\n",
+    );
+    let share =
+        |value: Option<f64>| value.map_or_else(String::new, |v| format!("{:.1}", 100.0 * v));
+    let length = |value: Option<f64>| value.map_or_else(String::new, |v| format!("{v:.1}"));
+    for (condition, figures) in conditions {
+        let cells = [
+            condition.clone(),
+            figures.photos.to_string(),
+            share(figures.usable),
+            share(figures.exact),
+            share(figures.cannot_tell),
+            figures.soft_errors.to_string(),
+            figures.due_errors.to_string(),
+            share(figures.base_recall),
+            share(figures.base_precision),
+            share(figures.base_width_error),
+            length(figures.gap_error_um),
+            length(figures.gap_error_um_p90),
+            share(figures.second_reader_clear),
+        ];
+        let _fine = writeln!(table, "| {} |", cells.join(" | "));
+    }
+    table
 }
 
 /// True stages down, proposals across.

@@ -5,6 +5,7 @@ use crate::progress::Progress;
 use crate::stage::evaluation::Figures;
 use crate::stage::evaluation::Judged;
 use crate::stage::evaluation::Outcome;
+use crate::stage::evaluation::Truth;
 use crate::stage::evaluation::by_condition;
 use crate::stage::evaluation::figures;
 use crate::stage::model::Model;
@@ -28,6 +29,15 @@ pub struct Scores {
     pub by_condition: Option<BTreeMap<String, Figures>>,
 }
 
+/// What is asked of [`score`].
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Asked {
+    /// Figures for each condition too.
+    pub by_condition: bool,
+    /// Tips near the border of their stage, or with criteria that disagree, are left out.
+    pub clear_only: bool,
+}
+
 /// Reads the slides and scores the model on them; `step` is called after each slide.
 ///
 /// # Errors
@@ -35,16 +45,22 @@ pub struct Scores {
 pub fn score(
     slides: &[Slide],
     model: &Model,
-    split: bool,
+    asked: Asked,
     progress: &Progress,
     step: impl FnMut(),
 ) -> Result<Scores, LabelledError> {
     let measured = measure_slides(slides, progress, step)?;
-    let judged: Vec<Judged> = measured.iter().map(|slide| judge(model, slide)).collect();
+    let judged: Vec<Judged> = measured
+        .iter()
+        .filter(|slide| {
+            !asked.clear_only || !matches!(slide.truth, Truth::Stage { clear: false, .. })
+        })
+        .map(|slide| judge(model, slide))
+        .collect();
     Ok(Scores {
         model: model.id(),
         all: figures(&judged),
-        by_condition: split.then(|| by_condition(&judged)),
+        by_condition: asked.by_condition.then(|| by_condition(&judged)),
     })
 }
 

@@ -44,6 +44,7 @@ mod rigid;
 mod ruling;
 mod scale;
 mod simulated;
+mod stress;
 mod tally;
 mod tolerance;
 mod verdict;
