@@ -21,13 +21,16 @@ const STEP: f64 = 0.01;
 const OUTER: std::ops::RangeInclusive<usize> = 28..=72;
 /// Thicknesses of a wall under trial, in steps.
 const WALLS: [usize; 12] = [4, 5, 6, 8, 10, 12, 14, 16, 19, 22, 26, 30];
-/// Blurs under trial.
-const BLURS: [f64; 9] = [0.015, 0.03, 0.045, 0.06, 0.08, 0.105, 0.135, 0.17, 0.22];
+/// Blurs under trial: between two samples a sharper edge would show nowhere.
+const BLURS: [f64; 8] = [0.04, 0.05, 0.06, 0.08, 0.105, 0.135, 0.17, 0.22];
 /// Where blur hides how thick a wall is, it is taken for this share of the width, give or take the
 /// share in logarithms. Our choice: a shaft is a tube with a thin wall.
 const USUAL_WALL: (f64, f64) = (0.14, 0.4);
 /// Residuals that are expected, as a share of the height of the section.
 const NOISE: f64 = 0.03;
+
+/// The walls are at least this share as dark as what fills the lumen. Our choice.
+const FAINTEST_WALL: f64 = 0.3;
 
 /// How much of what lies within `radius` shows at `u` when blurred.
 fn within(u: f64, radius: f64, blur: f64) -> f64 {
@@ -101,8 +104,8 @@ pub fn fit_section(levels: &[(f64, f64)]) -> Option<Section> {
     })
 }
 
-/// Sum of squares that the best surroundings, walls and core leave; `None` where the walls would be
-/// brighter than the surroundings.
+/// Sum of squares that the best surroundings, walls and core leave; `None` where the walls would not
+/// be dark.
 fn misfit(known: &[(f64, f64)], outer: &[f64], inner: &[f64]) -> Option<f64> {
     let n = known.len() as f64;
     let (mut so, mut si, mut sd) = (0.0, 0.0, 0.0);
@@ -128,8 +131,9 @@ fn misfit(known: &[(f64, f64)], outer: &[f64], inner: &[f64]) -> Option<f64> {
     }
     let walls = (od * ii - id * oi) / det;
     let core = (id * oo - od * oi) / det;
-    // a wall is darker than what lies outside of it
-    (walls > 0.0).then(|| (dd - walls * od - core * id).max(0.0))
+    // a wall is darker than what lies outside of it, and not lost beside what fills the lumen
+    (walls > 0.0 && walls >= FAINTEST_WALL * (walls + core))
+        .then(|| (dd - walls * od - core * id).max(0.0))
 }
 
 #[cfg(test)]
@@ -170,7 +174,8 @@ mod tests {
     #[test]
     fn a_filled_lumen_shows_its_outer_edge() {
         check(1.0, 0.14, 0.04, 0.3, 0.03);
-        check(0.9, 0.14, 0.08, 0.5, 0.05);
+        // a lumen darker than the walls hides half of one
+        check(0.9, 0.14, 0.08, 0.5, 0.07);
     }
 
     #[test]
