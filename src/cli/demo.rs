@@ -49,8 +49,12 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
         ("overlays", &end.overlays),
         ("results", &end.results),
         ("page", &end.page),
+        ("logbook", &end.logbook),
     ] {
         output.line(&format!("{what:<8}  {}", place.display()))?;
+    }
+    if end.logbook_kept {
+        output.line(texts::demo::LOGBOOK_KEPT)?;
     }
     output.line("")?;
     output.line(texts::demo::MADE_UP)?;
@@ -76,7 +80,8 @@ fn failure(error: DemoError) -> Failure {
         DemoError::Overlay(_)
         | DemoError::Write { .. }
         | DemoError::Paint(_)
-        | DemoError::Page(_) => "name a folder that you may write to with --out",
+        | DemoError::Page(_)
+        | DemoError::Logbook(_) => "name a folder that you may write to with --out",
         DemoError::Panicked { .. } | DemoError::Model(_) => "please report it",
         _ => {
             "the folder sample-images was changed; `tailfan paint sample-images --sample --seed 26` paints it anew"

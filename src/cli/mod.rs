@@ -9,6 +9,8 @@ pub mod output;
 
 mod agreement;
 
+mod call;
+
 mod cycle;
 
 mod demo;
@@ -18,6 +20,8 @@ mod forecast;
 mod key;
 
 mod limits;
+
+mod logbook;
 
 mod own;
 
@@ -66,10 +70,12 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Agreement(agreement::AgreementArgs),
+    Call(call::Args),
     Cycle(cycle::CycleArgs),
     Demo(demo::Args),
     Forecast(Box<forecast::ForecastArgs>),
     Key(key::KeyArgs),
+    Logbook(logbook::Args),
     Paint(paint::PaintArgs),
     Plan(plan::PlanArgs),
     Read(read::Args),
@@ -120,10 +126,12 @@ pub fn built_without_window() -> ExitCode {
 fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
     match command {
         Command::Agreement(args) => agreement::run(&args, output),
+        Command::Call(args) => call::run(&args, output),
         Command::Cycle(args) => cycle::run(args, output),
         Command::Demo(args) => demo::run(&args, output),
         Command::Forecast(args) => forecast::run(*args, output),
         Command::Key(args) => key::run(&args, output),
+        Command::Logbook(args) => logbook::run(args, output),
         Command::Paint(args) => paint::run(&args, output),
         Command::Plan(args) => plan::run(args, output),
         Command::Read(args) => read::run(&args, output),

@@ -228,6 +228,45 @@ pub fn calls_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<CallLine>, Call
     Ok(calls)
 }
 
+/// Reads one line that stands by itself: `animal,stage` and, if noted, shell and station after
+/// them, apart by commas, semicolons or tabs. Nothing for an empty line and for one that only names
+/// the columns.
+///
+/// # Errors
+/// [`CallsError`] for a line that cannot be used; `from` gives it a name.
+pub fn call_of_line(text: &str, line: u64, from: &Path) -> Result<Option<CallLine>, CallsError> {
+    let text = text.trim_start_matches('\u{feff}');
+    let broken = |source| CallsError::Broken {
+        file: from.to_owned(),
+        source,
+    };
+    let mut table = csv::ReaderBuilder::new()
+        .delimiter(separator(text))
+        .has_headers(false)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let Some(record) = table.records().next().transpose().map_err(broken)? else {
+        return Ok(None);
+    };
+    let names = |at: usize, name: &str| {
+        record
+            .get(at)
+            .is_some_and(|is| is.eq_ignore_ascii_case(name))
+    };
+    if record.iter().all(str::is_empty) || (names(0, "animal") && names(1, "stage")) {
+        return Ok(None);
+    }
+    let columns = Columns {
+        all: 4,
+        animal: 0,
+        stage: 1,
+        shell: Some(2),
+        station: Some(3),
+        throw: None,
+    };
+    columns.call(&record, line, from).map(Some)
+}
+
 /// Where the columns stand.
 struct Columns {
     all: usize,

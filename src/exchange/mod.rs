@@ -7,6 +7,8 @@ pub mod known;
 
 pub mod labels;
 
+pub mod packed;
+
 pub mod results;
 
 pub mod sample;
@@ -14,5 +16,7 @@ pub mod sample;
 pub mod series;
 
 pub mod shares;
+
+pub mod tables;
 
 pub mod truth;

@@ -85,6 +85,10 @@ impl Logbook {
         change
             .transaction
             .execute("UPDATE logbook SET sequence = ?1", [change.sequence])?;
+        // Into a file that nobody can find again nothing is confirmed.
+        if !self.identity.is_at(&self.file) {
+            return Err(LogbookError::Vanished);
+        }
         change.transaction.commit()?;
         Ok((result, line))
     }

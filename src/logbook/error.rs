@@ -50,6 +50,11 @@ pub enum LogbookError {
         "another program is writing to it and did not finish in time; nothing was changed, try again"
     )]
     Busy,
+    /// The file is not the one that was opened.
+    #[error(
+        "it is not where it was opened: it was moved, deleted or replaced. Nothing of this action was written; put it back and open it anew, or save what is open by a backup or export to another place"
+    )]
+    Vanished,
     /// The disk is full.
     #[error(
         "the disk is full: nothing of this action was written, everything before it is safe; make room and try again"
@@ -78,7 +83,7 @@ pub enum LogbookError {
         what: String,
     },
     /// A row that does not fit.
-    #[error("{table} {id}")]
+    #[error("{table} {id}: {source}")]
     Row {
         /// Its table.
         table: &'static str,

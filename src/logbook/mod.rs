@@ -18,6 +18,8 @@ mod codec;
 
 pub mod error;
 
+mod identity;
+
 pub mod merge;
 
 pub mod open;
@@ -30,6 +32,7 @@ pub mod search;
 
 pub mod view;
 
+use crate::logbook::identity::FileIdentity;
 use crate::records::ids::RowId;
 use crate::records::stamp::Stamp;
 use rusqlite::Connection;
@@ -57,6 +60,7 @@ pub struct Logbook {
     id: RowId,
     farm: String,
     rollback_journal: bool,
+    identity: FileIdentity,
 }
 
 impl Logbook {
@@ -83,5 +87,18 @@ impl Logbook {
     /// What is in it now.
     pub const fn view(&self) -> View<'_> {
         View::new(&self.connection)
+    }
+
+    /// Looks at the logbook as it stands at one moment, whatever others write meanwhile.
+    ///
+    /// # Errors
+    /// The error of `look`, or [`LogbookError`] for a file that cannot be read.
+    pub fn at_one_moment<T, E: From<LogbookError>>(
+        &self,
+        look: impl FnOnce(View<'_>) -> Result<T, E>,
+    ) -> Result<T, E> {
+        let moment = self.connection.unchecked_transaction();
+        let moment = moment.map_err(LogbookError::from)?;
+        look(View::new(&moment))
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::logbook::Logbook;
 use crate::logbook::error::LogbookError;
+use crate::logbook::identity::FileIdentity;
 use crate::logbook::schema;
 use crate::logbook::schema::STEPS;
 use crate::logbook::schema::Step;
@@ -133,6 +134,7 @@ impl Logbook {
             id: RowId::from_bytes(id),
             farm,
             rollback_journal,
+            identity: FileIdentity::of(file)?,
         })
     }
 

@@ -25,6 +25,9 @@ use crate::units::UnitError;
 use crate::workflow::batch::Panicked;
 use crate::workflow::batch::read_and_draw;
 use crate::workflow::collect::FoundPhoto;
+use crate::workflow::logbook::Session;
+use crate::workflow::logbook::SessionError;
+use crate::workflow::logbook::made_up::MadeUpAnimal;
 use crate::workflow::moments::MomentError;
 use crate::workflow::overlays::OverlayError;
 use crate::workflow::overlays::OverlayFolder;
@@ -87,6 +90,9 @@ pub enum DemoError {
     /// The scale of the sample is none.
     #[error(transparent)]
     Scale(#[from] UnitError),
+    /// The logbook of the made-up farm cannot be written.
+    #[error(transparent)]
+    Logbook(#[from] SessionError),
     /// The table of results cannot be made.
     #[error(transparent)]
     Results(#[from] ResultsError),
@@ -168,6 +174,10 @@ pub struct DemoEnd {
     pub results: PathBuf,
     /// The page for the manager.
     pub page: PathBuf,
+    /// The logbook of the made-up farm.
+    pub logbook: PathBuf,
+    /// An earlier demo left that logbook, and it was not touched.
+    pub logbook_kept: bool,
 }
 
 impl Demo {
@@ -277,12 +287,19 @@ impl Demo {
             .map_err(DemoError::from)?;
         let results = self.write_results(&rows)?;
         let page = self.write_page(&rows)?;
+        let logbook = self.out.join("made-up-farm.logbook");
+        let logbook_kept = logbook.exists();
+        if !logbook_kept {
+            self.write_logbook(&logbook, &rows)?;
+        }
         Ok(DemoEnd {
             rows,
             tally,
             overlays: self.out.join("overlays"),
             results,
             page,
+            logbook,
+            logbook_kept,
         })
     }
 
@@ -320,6 +337,23 @@ impl Demo {
             reading,
             call,
         }
+    }
+
+    fn write_logbook(&self, file: &Path, rows: &[DemoRow]) -> Result<(), DemoError> {
+        let animals: Vec<MadeUpAnimal> = rows
+            .iter()
+            .zip(&self.photos)
+            .map(|(row, photo)| MadeUpAnimal {
+                name: row.animal.clone(),
+                station: row.station.clone(),
+                shell: self.calls.get(&row.animal).and_then(|call| call.shell),
+                photo: photo.path.clone(),
+                reading: row.reading.clone(),
+                call: row.call,
+            })
+            .collect();
+        Session::create_made_up_farm(file, &animals, SAMPLE_UM_PER_PX)?;
+        Ok(())
     }
 
     fn write_results(&self, rows: &[DemoRow]) -> Result<PathBuf, DemoError> {

@@ -1,5 +1,7 @@
 //! Calls, second calls, settlements.
 
+use crate::exchange::calls::CallsError;
+use crate::exchange::calls::call_of_line;
 use crate::logbook::Change;
 use crate::logbook::LogbookError;
 use crate::moult::Shell;
@@ -21,6 +23,11 @@ use crate::records::words::Unread;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
 use crate::workflow::logbook::samples::numbered;
+use std::io;
+use std::io::BufRead;
+use std::io::Read as _;
+use std::path::Path;
+use thiserror::Error;
 
 /// What a person decides for one animal, before it is written.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -68,7 +75,12 @@ impl NewCall {
         }
     }
 
-    fn row(self, animal: AnimalId, reader: &str, called: Stamp) -> Call {
+    pub(in crate::workflow::logbook) fn row(
+        self,
+        animal: AnimalId,
+        reader: &str,
+        called: Stamp,
+    ) -> Call {
         let agreement = match (self.proposal, self.stage) {
             (None, _) => Agreement::ByEye,
             (Some(proposal), Some(stage)) if stage.as_proposed() == Some(proposal) => {
@@ -105,7 +117,88 @@ pub struct CalledByName {
     pub station: Option<String>,
 }
 
+/// One line of calls that came in: where it stood, and what became of it.
+#[derive(Debug)]
+pub struct CalledLine {
+    /// The line, from 1.
+    pub line: u64,
+    /// The id of the row written, which is on the disk; or why the line was refused.
+    pub written: Result<RowId, CallsError>,
+}
+
+/// Why lines of calls stopped coming in.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum CallLinesError {
+    /// The logbook could not take a line; those before it are safe.
+    #[error("line {line} was not taken, those before it are safe: {source}")]
+    Session {
+        /// The line.
+        line: u64,
+        /// Why.
+        source: SessionError,
+    },
+    /// The lines could not be read.
+    #[error("line {line} cannot be read; those before it are safe")]
+    Read {
+        /// The line.
+        line: u64,
+        /// What the system said.
+        source: io::Error,
+    },
+}
+
+/// Longest line of calls that is taken.
+const LONGEST_LINE: u64 = 10_000;
+
 impl Session {
+    /// Takes calls line by line, `animal,stage` and, if noted, shell and station; each is one
+    /// action, and `each` learns of it after it is on the disk. A line that cannot be used is
+    /// refused and the next one taken.
+    ///
+    /// # Errors
+    /// The first error of `each`, or [`CallLinesError`] when the logbook or the lines fail.
+    pub fn call_lines<E: From<CallLinesError>>(
+        &mut self,
+        sample: SampleId,
+        mut lines: impl BufRead,
+        mut each: impl FnMut(CalledLine) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let from = Path::new("standard input");
+        for line in 1.. {
+            let mut bytes = Vec::new();
+            let read = io::Read::by_ref(&mut lines)
+                .take(LONGEST_LINE)
+                .read_until(b'\n', &mut bytes);
+            if read.map_err(|source| CallLinesError::Read { line, source })? == 0 {
+                break;
+            }
+            let parsed = match std::str::from_utf8(&bytes) {
+                Ok(text) => call_of_line(text, line, from),
+                Err(_) => Err(CallsError::NotText {
+                    file: from.to_owned(),
+                    line,
+                }),
+            };
+            let written = match parsed {
+                Ok(None) => continue,
+                Ok(Some(call)) => {
+                    let named = CalledByName {
+                        animal: call.animal,
+                        stage: call.stage,
+                        shell: call.shell,
+                        station: call.station,
+                    };
+                    let row = self.call_by_name(sample, &named);
+                    Ok(row.map_err(|source| CallLinesError::Session { line, source })?)
+                }
+                Err(refused) => Err(refused),
+            };
+            each(CalledLine { line, written })?;
+        }
+        Ok(())
+    }
+
     /// Calls an animal, or changes its call. Gives the id of the row written: once it is given, the
     /// call is on the disk.
     ///
@@ -196,6 +289,14 @@ impl Session {
             };
             change.edit(standing.thing(), &call).map(drop)
         })
+    }
+
+    /// A call by the id of its row, whether it still stands or not.
+    ///
+    /// # Errors
+    /// [`SessionError`] when there is none.
+    pub fn call_row(&self, id: RowId) -> Result<Kept<Call>, SessionError> {
+        self.see(|view| view.row::<Call>(id))
     }
 
     /// Every call of an animal that was ever written, the first one first.

@@ -1,5 +1,7 @@
 //! Why something could not be done with the logbook.
 
+use crate::exchange::packed::PackError;
+use crate::exchange::tables::TableError;
 use crate::logbook::LogbookError;
 use crate::tally::SettingsError;
 use std::io;
@@ -63,6 +65,23 @@ pub enum SessionError {
         /// Where it lies.
         path: PathBuf,
     },
+    /// A table of an export.
+    #[error(transparent)]
+    Table(#[from] TableError),
+    /// A packed export.
+    #[error(transparent)]
+    Pack(#[from] PackError),
+    /// A folder that is no export.
+    #[error("not an export of a logbook ({why}); give the folder or zip file that `tailfan logbook export` wrote: {}", folder.display())]
+    NoExport {
+        /// The folder.
+        folder: PathBuf,
+        /// What is missing or wrong.
+        why: String,
+    },
+    /// Something is there already where something new was to be written.
+    #[error("there is something already, and nothing is overwritten; give another name: {}", .0.display())]
+    Occupied(PathBuf),
     /// No sample of that name.
     #[error(
         "there is no sample \"{0}\"; give the beginning of its id, or POND@DATE such as \"Pond 4@2026-11-26\""
@@ -94,6 +113,21 @@ impl SessionError {
     pub fn of(file: &Path, source: LogbookError) -> Self {
         let file = file.to_owned();
         Self::Logbook { file, source }
+    }
+
+    /// Whether the file itself is at fault: damaged, or no logbook (any more).
+    pub const fn is_of_the_file(&self) -> bool {
+        matches!(
+            self,
+            Self::Logbook {
+                source: LogbookError::Damaged { .. }
+                    | LogbookError::NotSqlite
+                    | LogbookError::OtherProgram
+                    | LogbookError::Row { .. }
+                    | LogbookError::Sql(_),
+                ..
+            }
+        )
     }
 }
 

@@ -97,6 +97,15 @@ fn unique() -> u64 {
     NEXT.fetch_add(1, Ordering::Relaxed)
 }
 
+/// The name under which this user is known to the system, for what a person does without saying
+/// who.
+pub fn user() -> String {
+    let names = ["USER", "LOGNAME", "USERNAME"];
+    let named = names.iter().filter_map(|name| std::env::var(name).ok());
+    let mut given = named.filter(|name| !name.trim().is_empty());
+    given.next().unwrap_or_else(|| "unnamed".to_owned())
+}
+
 fn machine() -> String {
     let told = fs::read_to_string("/etc/hostname").ok();
     let told = told.or_else(|| std::env::var("COMPUTERNAME").ok());

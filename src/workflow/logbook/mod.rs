@@ -27,15 +27,25 @@
 //! # }
 //! ```
 
+pub mod backups;
+
 pub mod calls;
 
 pub mod error;
+
+pub mod exporting;
 
 pub mod farm;
 
 pub mod holders;
 
+pub mod importing;
+
 pub mod last;
+
+pub mod made_up;
+
+pub mod merging;
 
 pub mod photos;
 
@@ -54,10 +64,12 @@ use crate::logbook::LogbookError;
 use crate::logbook::View;
 use crate::logbook::open::Journal;
 use crate::logbook::open::NewLogbook;
+use crate::logbook::view::Upkeep;
 use crate::records::ids::ActionId;
 use crate::records::ids::RowId;
 use crate::records::stamp::Stamp;
 use crate::records::words::ActionKind;
+use crate::workflow::logbook::backups::back_up_before_steps;
 use crate::workflow::logbook::holders::Holding;
 use crate::workflow::logbook::source::SystemSource;
 use std::path::Path;
@@ -102,12 +114,16 @@ impl Session {
         Self::create_with(file, farm, reader, journal)
     }
 
-    /// As [`Session::create`], with the journal given: a rollback journal is right for a folder
-    /// that another program keeps in step with other machines.
+    /// As [`Session::create`], for a folder that other machines share or another program keeps in
+    /// step with them: with a rollback journal.
     ///
     /// # Errors
     /// As [`Session::create`].
-    pub fn create_with(
+    pub fn create_shared(file: &Path, farm: &str, reader: &str) -> Result<Self, SessionError> {
+        Self::create_with(file, farm, reader, Journal::Rollback)
+    }
+
+    fn create_with(
         file: &Path,
         farm: &str,
         reader: &str,
@@ -131,7 +147,8 @@ impl Session {
     /// [`SessionError`] for a file that is no logbook, newer than the program, damaged, or cannot
     /// be opened; the file is then as it was.
     pub fn open(file: &Path, reader: &str) -> Result<Self, SessionError> {
-        let book = Logbook::open(file, |_| Ok(())).map_err(|e| SessionError::of(file, e))?;
+        let book = Logbook::open(file, |old| back_up_before_steps(old, Self::now()))
+            .map_err(|e| SessionError::of(file, e))?;
         Ok(Self::over(book, reader, SystemSource::new()))
     }
 
@@ -309,6 +326,44 @@ impl Session {
             };
         }
         SessionError::of(self.file(), error)
+    }
+}
+
+/// What is in a logbook, in figures.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Info {
+    /// Rows of each table.
+    pub rows: Vec<(&'static str, u64)>,
+    /// The logbooks whose rows are in it: farm and id.
+    pub origins: Vec<(String, RowId)>,
+    /// What was done to the file itself, the newest first.
+    pub upkeep: Vec<Upkeep>,
+}
+
+impl Session {
+    /// Lets the file grow by so many pages and no more, as on a full disk: for tests.
+    ///
+    /// # Errors
+    /// [`SessionError`] for a logbook that cannot be read.
+    #[doc(hidden)]
+    pub fn limit_growth(&self, pages: u32) -> Result<(), SessionError> {
+        let limit = || self.book.limit_pages(self.book.pages()? + pages);
+        limit().map_err(|error| self.told(error))
+    }
+
+    /// What is in the logbook, in figures.
+    ///
+    /// # Errors
+    /// [`SessionError`] for a logbook that cannot be read.
+    pub fn info(&self) -> Result<Info, SessionError> {
+        self.see(|view| {
+            let origins = view.origins()?;
+            Ok(Info {
+                rows: view.counts()?,
+                origins: origins.into_iter().map(|(id, farm)| (farm, id)).collect(),
+                upkeep: view.upkeep()?,
+            })
+        })
     }
 }
 

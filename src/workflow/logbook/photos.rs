@@ -160,7 +160,7 @@ impl Session {
     }
 
     /// Reads a photo's file and, where it is to be copied, copies it.
-    fn bring(
+    pub(in crate::workflow::logbook) fn bring(
         &self,
         sample: SampleId,
         file: &Path,
@@ -210,9 +210,14 @@ impl Session {
     /// Where a photo's file should lie now; not looked for. Only [`Session::photo_bytes`] tells
     /// whether it is still the same.
     pub fn photo_file(&self, photo: &Photo) -> PathBuf {
-        match (&photo.keeping, &photo.link) {
-            (Keeping::Linked, Some(link)) => PathBuf::from(link),
-            _ => self.photo_folder().join(place_of(&photo.hash, &photo.name)),
+        let place = place_of(&photo.hash, &photo.name);
+        let copy = self.photo_folder().join(place);
+        match (photo.keeping, &photo.link) {
+            // One that came with an export has a copy here.
+            (Keeping::Linked, Some(link)) if Path::new(link).exists() || !copy.exists() => {
+                PathBuf::from(link)
+            }
+            _ => copy,
         }
     }
 

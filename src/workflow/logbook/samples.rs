@@ -329,6 +329,17 @@ pub fn tally_in_hand(hand: &SampleInHand, settings: &Settings) -> Tally {
     let arcs = species.map_or_else(StageArcs::published, Species::arcs);
     let mut tally = tally::tally(&animals, settings, &arcs);
     tally.stations = tally::compare_stations(&stations, settings);
+    let throws: Vec<Option<String>> = hand
+        .animals
+        .iter()
+        .map(|of| of.animal.body.throw.map(|throw| throw.to_string()))
+        .collect();
+    let throws: Vec<_> = throws
+        .iter()
+        .zip(&hand.animals)
+        .map(|(throw, of)| (throw.as_deref(), of.stage()))
+        .collect();
+    tally.throws = tally::compare_stations(&throws, settings);
     tally
 }
 
