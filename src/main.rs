@@ -8,6 +8,11 @@ fn main() -> ExitCode {
     match tailfan::cli::run(std::env::args_os()) {
         Ending::Exit(code) => code,
         Ending::Window(opening) => open_window(opening),
+        Ending::AndWindow(opening) => {
+            // What was asked for is done, with or without a window.
+            open_window(opening);
+            ExitCode::SUCCESS
+        }
     }
 }
 

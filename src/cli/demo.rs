@@ -11,15 +11,34 @@ use crate::workflow::demo::Demo;
 use crate::workflow::demo::DemoEnd;
 use crate::workflow::demo::DemoError;
 use crate::workflow::demo::DemoRow;
+use std::io::IsTerminal as _;
 use std::path::Path;
 use std::path::PathBuf;
 
 /// Read a made-up sample, set the calls of a made-up reader beside it, and tally them
 #[derive(Debug, clap::Args)]
 pub(in crate::cli) struct Args {
-    /// Folder for the overlays and the table of results
-    #[arg(long, value_name = "DIR", default_value = "tailfan-demo")]
-    out: PathBuf,
+    /// Folder for the overlays and the table of results; without it they go to tailfan-demo, and the
+    /// made-up farm then opens in the window where there is a display
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+}
+
+impl Args {
+    fn folder(&self) -> PathBuf {
+        let usual = || PathBuf::from("tailfan-demo");
+        self.out.clone().unwrap_or_else(usual)
+    }
+
+    /// Whether the made-up farm is to be opened in the window afterwards.
+    pub(in crate::cli) fn opens_window(&self) -> bool {
+        let there = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+        let display =
+            cfg!(any(windows, target_os = "macos")) || there("DISPLAY") || there("WAYLAND_DISPLAY");
+        // A script that takes the output wants no window.
+        let watched = std::io::stdout().is_terminal();
+        cfg!(feature = "desktop") && self.out.is_none() && watched && display
+    }
 }
 
 /// Reads, tallies and prints. A refused tip is part of the demo: the exit is 0.
@@ -28,7 +47,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
     if Demo::must_paint(here) {
         output.say(texts::demo::PAINTING)?;
     }
-    let demo = Demo::prepare(here, &args.out).map_err(failure)?;
+    let demo = Demo::prepare(here, &args.folder()).map_err(failure)?;
     let widths = demo.widths();
     output.begin(demo.photos());
     let end = demo.read(|shown| -> Result<(), Stopped> {
@@ -37,7 +56,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
     });
     let end = end.map_err(|stopped| match stopped {
         Stopped::Output(told) => told,
-        Stopped::Demo(error) => failure(error),
+        Stopped::Demo(error) => failure(*error),
     })?;
     output.line("")?;
     output.line(texts::tally::page(&end.tally).trim_end())?;
@@ -66,12 +85,12 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
 /// Why rows stopped coming.
 enum Stopped {
     Output(Failure),
-    Demo(DemoError),
+    Demo(Box<DemoError>),
 }
 
 impl From<DemoError> for Stopped {
     fn from(error: DemoError) -> Self {
-        Self::Demo(error)
+        Self::Demo(Box::new(error))
     }
 }
 

@@ -93,6 +93,8 @@ pub enum Ending {
     Exit(ExitCode),
     /// The window is asked for.
     Window(Opening),
+    /// All is done; the window is to be opened where that can be.
+    AndWindow(Opening),
 }
 
 /// Runs the program with these arguments, the first being its own name. Without a command the
@@ -102,8 +104,17 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Ending {
         Ok(Arguments {
             command: Some(command),
         }) => {
+            let opens = matches!(&command, Command::Demo(args) if args.opens_window());
             let mut output = Output::new();
-            dispatch(command, &mut output).and_then(|outcome| output.finish(outcome))
+            let done = dispatch(command, &mut output);
+            let done = done.and_then(|outcome| output.finish(outcome));
+            if opens && done.is_ok() {
+                return Ending::AndWindow(Opening {
+                    made_up: true,
+                    ..Opening::default()
+                });
+            }
+            done
         }
         Ok(Arguments { command: None }) => return Ending::Window(Opening::default()),
         Err(error) => exit::of_arguments(&error),

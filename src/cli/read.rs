@@ -70,6 +70,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
         Failure::from(error).hint(hint)
     })?;
     let options = ReadOptions {
+        profile: None,
         scale: args.scale,
         timing: args.timing,
         model: Some(load_model(args.model.as_deref())?),

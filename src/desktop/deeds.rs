@@ -1,15 +1,28 @@
 //! What views return: nothing is done in a view.
 
 use crate::desktop::actions::Action;
+use crate::desktop::desk::SampleForm;
 use crate::desktop::dialogs::Purpose;
-use crate::desktop::keeper::Why;
+use crate::desktop::keeper::Book;
+use crate::geometry::Point;
+use crate::moult::Stage;
+use crate::records::pictures::Microscope;
+use crate::records::places::Outcome;
+use crate::records::words::Unread;
+use crate::workflow::logbook::farm::FarmLimits;
 use std::path::PathBuf;
 
 /// Something to be done, with what it needs.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Deed {
     /// An action of the list.
     Do(Action),
+    /// Work in a logbook.
+    Open(Book),
+    /// Begin a sample.
+    NewSample(Box<SampleForm>),
+    /// Take a sample into hand.
+    TakeSample(String),
     /// Look at the animal in this position.
     LookAt(usize),
     /// Look at the photo in this position of the animal.
@@ -17,7 +30,7 @@ pub enum Deed {
     /// Take files and folders into the sample.
     Take(Vec<PathBuf>),
     /// Leave the animal in view unread.
-    Refuse(Why),
+    Refuse(Unread),
     /// Note something about the animal in view.
     Note(String),
     /// Move a photo to the animal in this position.
@@ -27,10 +40,43 @@ pub enum Deed {
         /// Position of the animal.
         animal: usize,
     },
+    /// Call one more animal, without a photo.
+    Count(Stage),
     /// Watch this folder.
     WatchFolder(PathBuf),
     /// Ask for files or a folder in the system's dialog.
     Choose(Purpose),
-    /// Take away what was said last.
-    Hush,
+    /// Say what went wrong.
+    Trouble(String),
+    /// Another person reads.
+    Reader(String),
+    /// Other limits.
+    Limits(Box<FarmLimits>),
+    /// Look for a ruling in a photo whose marks are so many micrometres apart.
+    Ruling(PathBuf, f64),
+    /// Two points of the photo in view are to be clicked.
+    TwoClicks,
+    /// Keep a microscope profile.
+    Profile(Box<Microscope>),
+    /// Use a profile, or none.
+    UseProfile(Option<String>),
+    /// Keep what a harvest turned out to be.
+    Outcome(Box<Outcome>),
+    /// Search the logbook.
+    Search(String),
+    /// Save the table.
+    SaveTable(PathBuf),
+    /// Save the page.
+    SavePage(PathBuf),
+    /// Carry forward with this water temperature in degrees Celsius.
+    Water(f64),
+    /// Two points of the photo were clicked, in its pixels.
+    Clicked([Point; 2]),
+    /// Move every base, and every edge of the epidermis, by so many pixels inwards.
+    Shift {
+        /// The bases.
+        bases: f64,
+        /// The edge.
+        edge: f64,
+    },
 }

@@ -4,9 +4,15 @@
 use crate::moult::Shell;
 use crate::moult::Stage;
 use crate::records::Reading;
+use crate::records::stamp::Stamp;
+use crate::records::words::Amount;
+use crate::records::words::Caught;
 use crate::texts::window;
 use crate::workflow::animals::AnimalProposal;
 use crate::workflow::animals::animal_proposal;
+use crate::workflow::logbook::Session;
+use crate::workflow::logbook::farm::FarmLimits;
+use crate::workflow::results::SheetRow;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -23,6 +29,8 @@ pub struct PhotoSheet {
     pub path: PathBuf,
     /// Width and height in pixels, where known.
     pub size: Option<[u32; 2]>,
+    /// Micrometres per pixel of its microscope, where known.
+    pub um_per_px: Option<f64>,
     /// The standing reading.
     pub reading: Option<Arc<Reading>>,
     /// Whether a person corrected what was measured.
@@ -160,6 +168,12 @@ pub struct SampleSheet {
     pub pond: String,
     /// When it was netted, for a person.
     pub netted: String,
+    /// When it was netted, with its offset from universal time.
+    pub netted_at: Option<String>,
+    /// When the gates are planned to open, with its offset from universal time.
+    pub harvest_at: Option<String>,
+    /// How long the drain lasts, in hours.
+    pub drain_hours: Option<f64>,
     /// Mean weight in grams.
     pub weight_g: Option<f64>,
     /// Water temperature in degrees Celsius.
@@ -204,15 +218,234 @@ impl SampleSheet {
         photos.into_iter().find(|photo| photo.id == id)
     }
 
+    /// Its animals as the rows of a table: one a photo, or one for an animal without.
+    pub fn rows(&self) -> Vec<SheetRow> {
+        let row = |animal: &AnimalSheet, reading: Option<Arc<Reading>>| SheetRow {
+            animal: animal.name.clone(),
+            station: animal.station.clone(),
+            reading,
+            call: match &animal.call {
+                Some(call) => call
+                    .stage
+                    .map_or(window::UNREAD_CODE, Stage::code)
+                    .to_owned(),
+                None => String::new(),
+            },
+        };
+        let mut rows = Vec::new();
+        for animal in &self.animals {
+            let readings = animal.photos.iter().map(|photo| photo.reading.clone());
+            let before = rows.len();
+            rows.extend(readings.map(|reading| row(animal, reading)));
+            if rows.len() == before {
+                rows.push(row(animal, None));
+            }
+        }
+        rows
+    }
+
     /// The animal of this id.
     pub fn animal(&self, id: &str) -> Option<&AnimalSheet> {
         self.animals.iter().find(|animal| animal.id == id)
     }
 }
 
+/// A sample in the list of its pond.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SampleLine {
+    /// What tells it from others.
+    pub id: String,
+    /// When it was netted, for a person.
+    pub netted: String,
+    /// Mean weight in grams.
+    pub weight_g: Option<f64>,
+    /// Water temperature in degrees Celsius.
+    pub water_c: Option<f64>,
+    /// Animals netted.
+    pub animals: usize,
+    /// Animals called.
+    pub called: usize,
+    /// Share of soft animals.
+    pub soft: Option<f64>,
+    /// Share of animals about to moult.
+    pub due: Option<f64>,
+    /// What the tests say, in words; absent when nothing was called.
+    pub answer: Option<String>,
+    /// What the harvest turned out to be, in words.
+    pub outcome: Option<String>,
+    /// A note.
+    pub note: String,
+}
+
+/// A pond with its samples.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PondSheet {
+    /// What tells it from others.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Its species.
+    pub species: Option<String>,
+    /// A note.
+    pub note: String,
+    /// Its samples in time.
+    pub samples: Vec<SampleLine>,
+}
+
+/// A microscope profile.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProfileSheet {
+    /// What tells it from others.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Its scale.
+    pub um_per_px: f64,
+    /// Whether photos that come get its scale.
+    pub in_use: bool,
+}
+
+/// The farm.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct FarmSheet {
+    /// Its name.
+    pub name: String,
+    /// The file of its logbook.
+    pub file: PathBuf,
+    /// The person who reads.
+    pub reader: String,
+    /// Its ponds.
+    pub ponds: Vec<PondSheet>,
+    /// Its microscope profiles.
+    pub profiles: Vec<ProfileSheet>,
+    /// Its limits.
+    pub limits: FarmLimits,
+}
+
+/// A sample as a person notes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SampleForm {
+    /// Name of the pond, new or known.
+    pub pond: String,
+    /// Date and hour on the clock of this machine, such as 2026-11-26 06:00.
+    pub netted: String,
+    /// Mean weight in grams.
+    pub weight_g: Option<f64>,
+    /// Water temperature in degrees Celsius.
+    pub water_c: Option<f64>,
+    /// Species.
+    pub species: Option<String>,
+    /// Animals wanted.
+    pub animals: usize,
+    /// How it was caught.
+    pub catch: Caught,
+    /// Shed shells in the net.
+    pub shed_shells: Option<Amount>,
+    /// When the gates are planned to open, written as the netting is; empty for no plan.
+    pub harvest: String,
+    /// How long the drain lasts, in hours.
+    pub drain_hours: Option<f64>,
+    /// A note.
+    pub note: String,
+    /// The sample that is changed; absent for a new one.
+    pub changes: Option<String>,
+    /// Whether it was shown before.
+    pub shown: bool,
+    /// Whether Enter was pressed in the name of the pond.
+    pub entered: bool,
+}
+
+impl SampleForm {
+    /// A form filled in from the last sample of its pond and the clock.
+    pub fn after(sheet: &SampleSheet) -> Self {
+        let named = |text: &String| Some(text.clone()).filter(|text| !text.is_empty());
+        Self {
+            pond: named(&sheet.pond).unwrap_or_default(),
+            netted: Session::now().date_and_hour(),
+            weight_g: sheet.weight_g,
+            water_c: sheet.water_c,
+            species: sheet.species.clone(),
+            animals: sheet.animals.len().max(USUAL_ANIMALS),
+            catch: Caught::Net,
+            shed_shells: None,
+            harvest: String::new(),
+            drain_hours: sheet.drain_hours.or(Some(24.0)),
+            note: String::new(),
+            changes: None,
+            shown: false,
+            entered: false,
+        }
+    }
+
+    /// A form that changes the sample in hand; absent when there is none.
+    pub fn of(sheet: &SampleSheet) -> Option<Self> {
+        let moment = |at: &String| stamp(at).map(Stamp::date_and_hour).unwrap_or_default();
+        let harvest = sheet.harvest_at.as_ref().map(moment);
+        (!sheet.id.is_empty()).then(|| Self {
+            netted: sheet.netted.clone(),
+            harvest: harvest.unwrap_or_default(),
+            drain_hours: sheet.drain_hours,
+            changes: Some(sheet.id.clone()),
+            ..Self::after(sheet)
+        })
+    }
+
+    /// The moment of netting.
+    ///
+    /// # Errors
+    /// Words on how to write it.
+    pub fn netted_stamp(&self) -> Result<Stamp, String> {
+        stamp(&self.netted)
+    }
+
+    /// The planned start of the drain; absent for no plan.
+    ///
+    /// # Errors
+    /// Words on how to write it.
+    pub fn harvest_stamp(&self) -> Result<Option<Stamp>, String> {
+        if self.harvest.trim().is_empty() {
+            return Ok(None);
+        }
+        stamp(&self.harvest).map(Some)
+    }
+}
+
+/// Animals that are netted where nobody says.
+///
+/// # Source
+/// Common practice: 20 to 30 animals.
+const USUAL_ANIMALS: usize = 30;
+
+/// A date and hour on the clock of this machine, or one with its own offset.
+///
+/// # Errors
+/// Words on how to write it.
+pub fn stamp(text: &str) -> Result<Stamp, String> {
+    let text = text.trim();
+    let offset = Session::now().offset_min();
+    let sign = if offset < 0 { '-' } else { '+' };
+    let (hours, minutes) = (offset.abs() / 60, offset.abs() % 60);
+    let local = format!(
+        "{}{sign}{hours:02}:{minutes:02}",
+        text.replacen(' ', "T", 1)
+    );
+    let own = text.parse().ok();
+    let parsed = own.or_else(|| local.parse().ok());
+    parsed.ok_or_else(|| window::no_moment(text))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn moments_are_read_on_the_clock_of_the_machine_or_with_their_own() {
+        let local = stamp("2026-11-26 06:30").unwrap();
+        assert_eq!(local.date_and_hour(), "2026-11-26 06:30");
+        let own = stamp("2026-11-26T06:30:00+07:00").unwrap();
+        assert_eq!(own.offset_min(), 420);
+        assert!(stamp("tomorrow").unwrap_err().contains("tomorrow"));
+    }
 
     fn animal(name: &str, call: Option<Stage>) -> AnimalSheet {
         AnimalSheet {
@@ -227,6 +460,7 @@ mod tests {
                 name: String::new(),
                 path: PathBuf::new(),
                 size: None,
+                um_per_px: None,
                 reading: None,
                 by_hand: false,
             }],

@@ -9,6 +9,8 @@ pub mod actions;
 
 pub mod app;
 
+pub mod correcting;
+
 pub mod deeds;
 
 pub mod desk;
@@ -30,10 +32,10 @@ pub mod theme;
 pub mod work;
 
 use crate::desktop::app::App;
+use crate::desktop::app::Keeping;
 use crate::texts::window;
 use crate::workflow::jobs::Wake;
 use crate::workflow::opening::Opening;
-use crate::workflow::pictures::PictureStore;
 use std::sync::Arc;
 use thiserror::Error;
 
@@ -69,8 +71,7 @@ pub fn run(opening: Opening) -> Result<(), WindowError> {
         Box::new(move |creation| {
             let ctx = creation.egui_ctx.clone();
             let wake: Wake = Arc::new(move || ctx.request_repaint());
-            let store = PictureStore::of_user();
-            let app = App::new(&creation.egui_ctx, opening, store, wake)?;
+            let app = App::new(&creation.egui_ctx, opening, Keeping::of_user(), wake)?;
             Ok(Box::new(Window(app)))
         }),
     );

@@ -3,6 +3,8 @@
 //! A [`Tip`] goes in; [`Measurements`] or a [`Refusal`] come out. Every measure is taken seta by seta
 //! in its own frame and then summarised with a robust centre, a spread and the number of setae.
 
+pub mod by_hand;
+
 pub mod edge;
 
 pub mod lean;

@@ -35,6 +35,11 @@ pub const REDO: Words = words("Redo", "do again what was taken back");
 pub const CLOSE: Words = words("Close", "close what lies on top, or leave what was begun");
 /// Begins a sample.
 pub const NEW_SAMPLE: Words = words("New sample", "note a netting: pond, hour, weight and water");
+/// Changes the sample in hand.
+pub const EDIT_SAMPLE: Words = words(
+    "Change the sample",
+    "hour, weight, water, species and planned harvest of the sample in hand",
+);
 /// Opens another logbook.
 pub const OPEN_LOGBOOK: Words = words("Open a logbook", "work in another logbook");
 /// Begins a logbook.

@@ -7,12 +7,12 @@ pub mod columns;
 
 pub mod actions;
 
+pub mod agreement;
 pub mod cautions;
+pub mod cycle;
 
 pub mod dates;
 
-pub mod agreement;
-pub mod cycle;
 pub mod demo;
 
 pub mod diagrams;

@@ -262,6 +262,7 @@ impl Demo {
         mut take: impl FnMut(&DemoRow) -> Result<(), E>,
     ) -> Result<DemoEnd, E> {
         let options = ReadOptions {
+            profile: None,
             scale: Some(MicrometresPerPixel::new(SAMPLE_UM_PER_PX).map_err(DemoError::from)?),
             model: Some(load_model(None).map_err(DemoError::from)?),
             timing: false,

@@ -250,8 +250,9 @@ impl<T: Task> Pool<T> {
                     while let Some(task) = shared.take() {
                         let done = catch_unwind(AssertUnwindSafe(|| work(&task)));
                         let result = done.unwrap_or_else(|_| failed(&task));
-                        shared.lay_down(&task.key());
+                        // Laid down when the result is there: the pool is never idle before.
                         outbox.send(result);
+                        shared.lay_down(&task.key());
                     }
                 })?;
         }

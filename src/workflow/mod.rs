@@ -8,7 +8,11 @@ pub mod batch;
 
 pub mod blind;
 
+pub mod carrying;
+
 pub mod collect;
+
+pub mod correcting;
 
 pub mod demo;
 
@@ -17,6 +21,10 @@ pub mod jobs;
 pub mod labelled;
 
 pub mod logbook;
+
+pub mod looks;
+
+pub mod made_up;
 
 pub mod opening;
 
@@ -27,6 +35,7 @@ pub mod painting;
 pub mod reading;
 
 pub mod report;
+pub mod results;
 
 pub mod scaling;
 

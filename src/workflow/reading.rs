@@ -31,6 +31,8 @@ use std::time::Instant;
 pub struct ReadOptions {
     /// The scale, where the person at the bench gives one; else that of the metadata.
     pub scale: Option<MicrometresPerPixel>,
+    /// The scale of the microscope profile, for photos whose metadata state none.
+    pub profile: Option<MicrometresPerPixel>,
     /// Whether to say how long each reading took.
     pub timing: bool,
     /// The model that proposes; else the shipped one.
@@ -75,13 +77,34 @@ pub fn read_photo(path: &Path, given: &str, options: &ReadOptions) -> PhotoReadi
 
 /// Reads a photo that is decoded already, which the user gave as `given`.
 pub fn read_decoded(photo: &Photo, given: &str, options: &ReadOptions) -> PhotoReading {
+    let measured = measure(&photo.micrograph);
+    let measurements = measured.as_ref().map(|(_, measurements)| measurements);
+    PhotoReading {
+        reading: reading_of(
+            photo,
+            given,
+            options,
+            measurements.map_err(|reason| *reason),
+        ),
+        scale_warnings: photo.warnings.clone(),
+        tip_and_measurements: measured.ok(),
+    }
+}
+
+/// The reading of a photo with what was measured in it, or why it was refused.
+pub fn reading_of(
+    photo: &Photo,
+    given: &str,
+    options: &ReadOptions,
+    measured: Result<&Measurements, Refusal>,
+) -> Reading {
     let scale = options
         .scale
         .map(|scale| (scale, ScaleSource::Operator))
-        .or_else(|| photo.scale.map(|scale| (scale.value, scale.source)));
-    let measured = measure(&photo.micrograph);
-    let mut reading = match &measured {
-        Ok((_, measurements)) => {
+        .or_else(|| photo.scale.map(|scale| (scale.value, scale.source)))
+        .or_else(|| options.profile.map(|scale| (scale, ScaleSource::Profile)));
+    let mut reading = match measured {
+        Ok(measurements) => {
             let model = options.model.clone().or_else(|| shipped().ok());
             let mut reading = measured_reading(given, measurements, scale.map(|s| s.0));
             if let Some(model) = model {
@@ -91,8 +114,8 @@ pub fn read_decoded(photo: &Photo, given: &str, options: &ReadOptions) -> PhotoR
         }
         Err(reason) => {
             let refusal = SpokenRefusal {
-                reason: *reason,
-                say: texts::refusals::say(*reason),
+                reason,
+                say: texts::refusals::say(reason),
             };
             Reading::refused(given.to_owned(), vec![refusal])
         }
@@ -101,11 +124,7 @@ pub fn read_decoded(photo: &Photo, given: &str, options: &ReadOptions) -> PhotoR
         reading.um_per_px = Some(scale.get());
         reading.scale_source = source;
     }
-    PhotoReading {
-        reading,
-        scale_warnings: photo.warnings.clone(),
-        tip_and_measurements: measured.ok(),
-    }
+    reading
 }
 
 /// What was measured, without a proposal.

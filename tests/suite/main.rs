@@ -20,6 +20,8 @@ mod cli_tally;
 mod colour;
 mod cycle;
 mod decode;
+#[cfg(feature = "desktop")]
+mod desktop;
 mod diagrams;
 mod drain;
 mod drawing;

@@ -4,82 +4,161 @@ use crate::desktop::actions::Action;
 use crate::desktop::actions::Place;
 use crate::desktop::app::App;
 use crate::desktop::app::CHOOSE;
+use crate::desktop::app::FARM;
 use crate::desktop::app::News;
 use crate::desktop::app::WATCH;
+use crate::desktop::correcting::ClicksFor;
 use crate::desktop::deeds::Deed;
 use crate::desktop::desk::AnimalSheet;
+use crate::desktop::desk::PondSheet;
+use crate::desktop::desk::SampleForm;
 use crate::desktop::dialogs;
 use crate::desktop::dialogs::Dialog;
+use crate::desktop::dialogs::OutcomeForm;
 use crate::desktop::dialogs::Purpose;
+use crate::desktop::dialogs::ScaleForm;
+use crate::desktop::dialogs::SettingsForm;
+use crate::desktop::keeper::Book;
 use crate::desktop::keeper::Letter;
 use crate::desktop::theme::SIZES;
 use crate::moult::Stage;
 use crate::texts::window;
+use crate::workflow::logbook::Session;
+use crate::workflow::made_up::made_up_farm;
 use egui::Context;
 
 impl App {
     /// Does what was asked for since the last frame.
     pub(in crate::desktop) fn act(&mut self, ctx: &Context) {
-        for deed in std::mem::take(&mut self.deeds) {
-            match deed {
-                Deed::Do(action) => self.perform(ctx, action),
-                Deed::LookAt(position) => self.bench.look_at(position),
-                Deed::PhotoAt(position) => self.bench.photo = position,
-                Deed::Take(paths) => {
-                    self.clerk.give(Letter::TakePhotos(paths));
-                }
-                Deed::Refuse(why) => {
-                    self.about_animal(|animal| Letter::Refuse { animal, why });
-                    self.go_on();
-                }
-                Deed::Note(note) => self.about_animal(|animal| Letter::Note { animal, note }),
-                Deed::Assign { photo, animal } => self.assign(photo, animal),
-                Deed::WatchFolder(folder) => self.watch(folder),
-                Deed::Choose(purpose) => self.choose(purpose),
-                Deed::Hush => self.said = None,
-            }
+        if !self.deeds.is_empty() {
+            // What was done is to be seen at once.
+            ctx.request_repaint();
         }
+        for deed in std::mem::take(&mut self.deeds) {
+            self.do_deed(ctx, deed);
+        }
+    }
+
+    fn do_deed(&mut self, ctx: &Context, deed: Deed) {
+        let letter = match deed {
+            Deed::Do(action) => return self.perform(ctx, action),
+            Deed::LookAt(position) => return self.bench.look_at(position),
+            Deed::PhotoAt(position) => return self.bench.photo = position,
+            Deed::Refuse(why) => {
+                self.about_animal(|animal| Letter::Refuse { animal, why });
+                return self.go_on();
+            }
+            Deed::Note(note) => return self.about_animal(|animal| Letter::Note { animal, note }),
+            Deed::Assign { photo, animal } => return self.assign(photo, animal),
+            Deed::WatchFolder(folder) => return self.watch(folder),
+            Deed::Choose(purpose) => return self.choose(purpose),
+            Deed::Trouble(words) => return self.trouble(words),
+            Deed::Ruling(photo, division) => return self.find_ruling(photo, division),
+            Deed::TwoClicks => return self.begin_clicks(ClicksFor::Length),
+            Deed::Clicked(points) => return self.clicked(points),
+            Deed::Shift { bases, edge } => return self.shift(bases, edge),
+            Deed::Water(water) => {
+                self.outlook.water_c = Some(water);
+                self.outlook.stale = true;
+                return;
+            }
+            Deed::Reader(name) => {
+                self.looks.reader.clone_from(&name);
+                self.looks_store.keep(&self.looks);
+                Letter::Reader(name)
+            }
+            Deed::TakeSample(sample) => {
+                self.place = Place::Slides;
+                Letter::TakeSample(sample)
+            }
+            Deed::Open(book) => Letter::Open(book),
+            Deed::NewSample(form) => Letter::NewSample(form),
+            Deed::Take(paths) => Letter::TakePhotos(paths),
+            Deed::Count(stage) => Letter::Count(stage),
+            Deed::Limits(limits) => Letter::Limits(limits),
+            Deed::Profile(profile) => Letter::Profile(profile),
+            Deed::UseProfile(profile) => Letter::UseProfile(profile),
+            Deed::Outcome(outcome) => Letter::Outcome(outcome),
+            Deed::Search(words) => Letter::Search(words),
+            Deed::SaveTable(file) => Letter::SaveTable(file),
+            Deed::SavePage(file) => Letter::SavePage(file),
+        };
+        self.send(letter);
     }
 
     fn perform(&mut self, ctx: &Context, action: Action) {
         self.performed.insert(action);
         match action {
-            Action::Go(place) => self.place = place,
+            Action::Go(place) => {
+                self.place = place;
+                if place == Place::Ponds {
+                    self.send(Letter::Farm);
+                }
+            }
             Action::Undo if self.undo.is_none() => self.say(window::NOTHING_TO_UNDO.to_owned()),
             Action::Redo if self.redo.is_none() => self.say(window::NOTHING_TO_REDO.to_owned()),
             Action::Undo => {
-                self.clerk.give(Letter::Undo);
+                self.correcting = None;
+                self.send(Letter::Undo);
             }
             Action::Redo => {
-                self.clerk.give(Letter::Redo);
+                self.correcting = None;
+                self.send(Letter::Redo);
             }
+            Action::MadeUpFarm => self.make_farm(),
             Action::Close => self.close(),
-            Action::Find | Action::Refuse | Action::Note => {
-                let note = self
-                    .bench
-                    .animal(&self.sheet)
-                    .map(|animal| animal.note.clone());
+            Action::NewSample => {
+                self.dialog = Some(Dialog::Sample(Box::new(SampleForm::after(&self.sheet))));
+            }
+            Action::EditSample => match SampleForm::of(&self.sheet) {
+                Some(form) => self.dialog = Some(Dialog::Sample(Box::new(form))),
+                None => self.say(window::NO_SAMPLE.to_owned()),
+            },
+            Action::Settings => {
+                self.dialog = Some(Dialog::Settings(Box::new(SettingsForm::of(&self.farm))));
+            }
+            Action::Scales => self.dialog = Some(Dialog::Scale(Box::new(ScaleForm::new()))),
+            Action::Outcome => self.ask_outcome(),
+            Action::Search => self.search.wanted = true,
+            Action::Find
+            | Action::Refuse
+            | Action::Note
+            | Action::AddPhotos
+            | Action::AddFolder
+            | Action::OpenLogbook
+            | Action::NewLogbook
+            | Action::SaveTable
+            | Action::SavePage
+            | Action::CountByEye => {
+                let animal = self.bench.animal(&self.sheet);
+                let note = animal.map(|animal| animal.note.clone());
                 self.dialog = dialogs::of(action, &note.unwrap_or_default());
             }
-            Action::AddPhotos => self.ask_path(Purpose::Take),
-            Action::AddFolder => self.ask_path(Purpose::TakeFolder),
             Action::Watch => self.watch_or_not(),
             Action::StopReading => {
                 self.paused = true;
+                self.jobs.stop(FARM);
                 self.say(window::READING_STOPPED.to_owned());
             }
             Action::ReadWhatIsLeft => self.paused = false,
             Action::LightOrDark => {
-                self.dark = !self.dark;
-                ctx.set_theme(if self.dark {
+                self.looks.dark = !self.looks.dark;
+                self.looks_store.keep(&self.looks);
+                ctx.set_theme(if self.looks.dark {
                     egui::Theme::Dark
                 } else {
                     egui::Theme::Light
                 });
             }
-            Action::Larger => self.resize(ctx, self.size * 1.1),
-            Action::Smaller => self.resize(ctx, self.size / 1.1),
+            Action::Larger => self.resize(ctx, self.looks.size * 1.1),
+            Action::Smaller => self.resize(ctx, self.looks.size / 1.1),
             Action::UsualSize => self.resize(ctx, 1.0),
+            other => self.perform_on_sample(ctx, other),
+        }
+    }
+
+    fn perform_on_sample(&mut self, ctx: &Context, action: Action) {
+        match action {
             Action::Agree => self.agree(),
             Action::Call(stage) => self.call(stage),
             Action::Withdraw => self.about_animal(|animal| Letter::Withdraw { animal }),
@@ -89,27 +168,101 @@ impl App {
                 self.about_animal(|animal| Letter::Second { animal, wanted });
             }
             Action::Shell(shell) => self.about_animal(|animal| Letter::Shell { animal, shell }),
+            Action::Correct => self.correct_or_not(),
+            Action::DrawGap => self.begin_clicks(ClicksFor::Gap),
+            Action::Warmer | Action::Cooler => {
+                let by = if action == Action::Warmer { 0.5 } else { -0.5 };
+                let water = self.outlook.water_c.or(self.sheet.water_c).unwrap_or(28.0);
+                self.outlook.water_c = Some((water + by).clamp(20.0, 34.0));
+                self.outlook.stale = true;
+            }
+            Action::DrainLater | Action::DrainEarlier => {
+                let by = if action == Action::DrainLater { 1 } else { -1 };
+                self.outlook.drain_later += by;
+                self.outlook.stale = true;
+            }
+            Action::SampleBefore => self.turn_samples(-1),
+            Action::SampleAfter => self.turn_samples(1),
             other => self.look(ctx, other),
         }
     }
 
+    /// Makes the made-up farm, in the background, and opens it.
+    fn make_farm(&mut self) {
+        self.dialog = None;
+        let Some(folder) = self.made_up.clone() else {
+            return self.trouble(window::NO_MADE_UP_FOLDER.to_owned());
+        };
+        self.say(window::MAKING_FARM.to_owned());
+        let reader = self.looks.reader.clone();
+        let reader = if reader.is_empty() {
+            window::SOMEBODY.to_owned()
+        } else {
+            reader
+        };
+        let started = self.jobs.start(FARM, move |progress, outbox| {
+            let deed = match made_up_farm(&folder, &reader, progress) {
+                Ok(file) => Deed::Open(Book::File(file)),
+                Err(error) => Deed::Trouble(error.to_string()),
+            };
+            outbox.send(News::Chosen(vec![deed]));
+        });
+        if let Err(error) = started {
+            self.trouble(window::no_thread(&error));
+        }
+    }
+
+    /// Takes the sample `by` places away into hand, in the order of netting of its pond.
+    fn turn_samples(&mut self, by: isize) {
+        let ids: Vec<&String> = self
+            .farm
+            .ponds
+            .iter()
+            .flat_map(|pond| &pond.samples)
+            .map(|line| &line.id)
+            .collect();
+        let at = ids.iter().position(|id| **id == self.sheet.id);
+        let to = at
+            .and_then(|at| at.checked_add_signed(by))
+            .and_then(|to| ids.get(to));
+        match to {
+            Some(id) => {
+                let letter = Letter::TakeSample((*id).clone());
+                self.send(letter);
+            }
+            None => self.say(window::NO_OTHER_SAMPLE.to_owned()),
+        }
+    }
+
+    fn ask_outcome(&mut self) {
+        let own = |pond: &&PondSheet| pond.samples.iter().any(|line| line.id == self.sheet.id);
+        let Some(pond) = self.farm.ponds.iter().find(own) else {
+            return self.say(window::NO_SAMPLE.to_owned());
+        };
+        self.dialog = Some(Dialog::Outcome(Box::new(OutcomeForm {
+            pond: pond.id.clone(),
+            pond_name: pond.name.clone(),
+            sample: Some(self.sheet.id.clone()),
+            harvested: Session::now().date_and_hour(),
+            checked: 60,
+            soft: 0,
+            note: String::new(),
+        })));
+    }
+
     fn resize(&mut self, ctx: &Context, size: f32) {
-        self.size = size.clamp(SIZES[0], SIZES[1]);
-        ctx.set_zoom_factor(self.size);
+        self.looks.size = size.clamp(SIZES[0], SIZES[1]);
+        self.looks_store.keep(&self.looks);
+        ctx.set_zoom_factor(self.looks.size);
     }
 
     fn close(&mut self) {
         if self.dialog.take().is_none() {
             self.said = None;
+            self.clicks = None;
+            self.correcting = None;
             self.bench.eye.lens = false;
         }
-    }
-
-    fn ask_path(&mut self, purpose: Purpose) {
-        self.dialog = Some(Dialog::Path {
-            purpose,
-            path: String::new(),
-        });
     }
 
     fn watch_or_not(&mut self) {
@@ -117,7 +270,13 @@ impl App {
             self.jobs.stop(WATCH);
             self.say(window::WATCH_ENDED.to_owned());
         } else {
-            self.ask_path(Purpose::Watch);
+            let path = self.looks.watched.as_ref();
+            self.dialog = Some(Dialog::Path {
+                purpose: Purpose::Watch,
+                path: path
+                    .map(|path| path.display().to_string())
+                    .unwrap_or_default(),
+            });
         }
     }
 
@@ -126,10 +285,18 @@ impl App {
         self.dialog = None;
         let started = self.jobs.start(CHOOSE, move |_, outbox| {
             let dialog = rfd::FileDialog::new();
-            let deed = match purpose {
-                Purpose::Take => dialog.pick_files().map(Deed::Take),
-                Purpose::TakeFolder => dialog.pick_folder().map(|folder| Deed::Take(vec![folder])),
-                Purpose::Watch => dialog.pick_folder().map(Deed::WatchFolder),
+            let paths = match purpose {
+                Purpose::Take => dialog.pick_files().unwrap_or_default(),
+                Purpose::TakeFolder | Purpose::Watch => dialog.pick_folder().into_iter().collect(),
+                Purpose::Open => dialog.pick_file().into_iter().collect(),
+                Purpose::Begin | Purpose::Table | Purpose::Page => {
+                    dialog.save_file().into_iter().collect()
+                }
+            };
+            let deed = if purpose == Purpose::Take {
+                (!paths.is_empty()).then_some(Deed::Take(paths))
+            } else {
+                paths.into_iter().next().map(|path| purpose.deed(path))
             };
             outbox.send(News::Chosen(deed.into_iter().collect()));
         });
@@ -145,7 +312,7 @@ impl App {
         };
         let id = animal.id.clone();
         self.pending.insert(id.clone());
-        self.clerk.give(letter(id));
+        self.send(letter(id));
     }
 
     fn call(&mut self, stage: Stage) {
@@ -195,7 +362,7 @@ impl App {
         if let Some(animal) = self.sheet.animals.get(position) {
             let animal = animal.id.clone();
             self.pending.insert(animal.clone());
-            self.clerk.give(Letter::Assign { photo, animal });
+            self.send(Letter::Assign { photo, animal });
         }
     }
 

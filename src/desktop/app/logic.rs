@@ -1,19 +1,24 @@
 //! What happens between frames: results of the background are taken in, readers get their order.
 
+use crate::desktop::actions::Place;
 use crate::desktop::app::App;
+use crate::desktop::app::Carry;
 use crate::desktop::app::News;
 use crate::desktop::app::ReadTask;
 use crate::desktop::app::Said;
 use crate::desktop::app::WATCH;
 use crate::desktop::deeds::Deed;
+use crate::desktop::dialogs::Dialog;
 use crate::desktop::keeper::Answer;
 use crate::desktop::keeper::Letter;
+use crate::records::Reading;
 use crate::texts::window;
 use crate::workflow::collect::photos_in;
 use crate::workflow::watching::Sighting;
 use crate::workflow::watching::watch;
 use egui::Context;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 impl App {
     /// Takes in what the background has done; draws nothing.
@@ -33,7 +38,9 @@ impl App {
         if !dropped.is_empty() {
             self.deeds.push(Deed::Take(dropped));
         }
+        self.read_what_was_corrected();
         self.order_readers();
+        self.carry();
         self.work.end(false);
     }
 
@@ -41,12 +48,22 @@ impl App {
         match news {
             News::Read { photo, done } => {
                 self.read.insert(photo.clone());
-                self.clerk.give(Letter::Keep { photo, done });
+                self.send(Letter::Keep { photo, done });
             }
             News::Answer(answer) => self.hear(*answer),
             News::Chosen(deeds) => self.deeds.extend(deeds),
+            News::Ruled(found) => {
+                if let Some(Dialog::Scale(form)) = &mut self.dialog {
+                    form.found = Some(found);
+                    form.looking = false;
+                }
+            }
+            News::Corrected { photo, reading } => self.corrected(photo, reading),
+            News::Carried(found) => {
+                self.outlook.found = Some(found.map(|found| Arc::new(*found)));
+            }
             News::Sighted(Sighting::Photo(path)) => {
-                self.clerk.give(Letter::TakePhotos(vec![path]));
+                self.send(Letter::TakePhotos(vec![path]));
             }
             News::Sighted(Sighting::Gone(_)) => {
                 let folder = self.watched.clone().unwrap_or_default();
@@ -59,11 +76,41 @@ impl App {
         }
     }
 
+    /// Gives the clerk something to do.
+    pub(in crate::desktop) fn send(&mut self, letter: Letter) {
+        if self.clerk.give(letter) {
+            self.letters += 1;
+        } else {
+            self.trouble(window::fault(window::LOGBOOK_FAULT));
+        }
+    }
+
     /// Takes in what the clerk confirmed.
     fn hear(&mut self, answer: Answer) {
-        self.sheet = answer.sheet;
+        self.letters = self.letters.saturating_sub(1);
+        if let Some(sheet) = answer.sheet {
+            if sheet.id != self.sheet.id {
+                self.bench.begin(&sheet);
+                self.outlook.begin(&sheet);
+            }
+            self.sheet = sheet;
+        }
+        if let Some(counted) = answer.counted {
+            self.counted = Some(counted);
+            self.outlook.stale = true;
+        }
+        if let Some(farm) = answer.farm {
+            self.farm = farm;
+        }
+        if let Some(found) = answer.found {
+            self.found = found;
+            return;
+        }
         self.undo = answer.undo;
         self.redo = answer.redo;
+        if answer.welcome && self.dialog.is_none() {
+            self.dialog = Some(Dialog::Welcome);
+        }
         if let Some(about) = answer.about {
             self.pending.remove(&about);
         }
@@ -82,6 +129,37 @@ impl App {
         }
     }
 
+    /// Takes in a reading that was corrected.
+    fn corrected(&mut self, photo: String, reading: Result<Box<Reading>, String>) {
+        if let Some(correcting) = &mut self.correcting {
+            correcting.reading = false;
+        }
+        match reading {
+            Ok(reading) => {
+                self.send(Letter::Correct { photo, reading });
+            }
+            Err(why) => self.trouble(why),
+        }
+    }
+
+    /// Carries the tally forward when somebody looks at it and it is no longer right. Of several
+    /// wishes the last one counts.
+    fn carry(&mut self) {
+        if self.place != Place::Forecast || !self.outlook.stale {
+            return;
+        }
+        let Some(counted) = self.counted.as_ref().filter(|c| c.tally.called > 0) else {
+            self.outlook.found = None;
+            return;
+        };
+        if self.carriers.load().1 > 0 {
+            return;
+        }
+        self.outlook.stale = false;
+        let plan = self.outlook.plan(&self.sheet, counted);
+        self.carriers.order([Carry(Box::new(plan))]);
+    }
+
     /// Gives the readers what is unread, in the order in which the person will look.
     fn order_readers(&self) {
         let tasks = self.sheet.unread_from(self.bench.at).into_iter();
@@ -91,6 +169,7 @@ impl App {
             hash: photo.hash.clone(),
             name: photo.name.clone(),
             path: photo.path.clone(),
+            um_per_px: photo.um_per_px,
         }));
     }
 
@@ -117,7 +196,7 @@ impl App {
             Err(error) => return self.trouble(window::cannot_open(&folder, &error)),
         };
         if !known.is_empty() {
-            self.clerk.give(Letter::TakePhotos(known.clone()));
+            self.send(Letter::TakePhotos(known.clone()));
         }
         let own = folder.clone();
         let started = self.jobs.start(WATCH, move |progress, outbox| {
@@ -128,6 +207,8 @@ impl App {
         match started {
             Ok(_) => {
                 self.say(window::watching(&folder));
+                self.looks.watched = Some(folder.clone());
+                self.looks_store.keep(&self.looks);
                 self.watched = Some(folder);
             }
             Err(error) => self.trouble(window::no_thread(&error)),

@@ -2,6 +2,8 @@
 
 mod acting;
 
+mod by_hand;
+
 mod looking;
 
 mod logic;
@@ -10,24 +12,43 @@ mod ui;
 
 use crate::desktop::actions::Action;
 use crate::desktop::actions::Place;
+use crate::desktop::correcting::Clicks;
+use crate::desktop::correcting::Correcting;
 use crate::desktop::deeds::Deed;
+use crate::desktop::desk::FarmSheet;
 use crate::desktop::desk::SampleSheet;
 use crate::desktop::dialogs::Dialog;
 use crate::desktop::gallery::Gallery;
+use crate::desktop::gallery::Layer;
+use crate::desktop::gallery::LayerKey;
+use crate::desktop::gallery::Subject;
 use crate::desktop::keeper::Answer;
+use crate::desktop::keeper::Book;
+use crate::desktop::keeper::Counted;
+use crate::desktop::keeper::FoundSheet;
+use crate::desktop::keeper::Kept;
 use crate::desktop::keeper::Letter;
-use crate::desktop::keeper::loose::Loose;
+use crate::desktop::places::forecast::Outlook;
+use crate::desktop::places::ponds::Search;
 use crate::desktop::places::slides::Bench;
 use crate::desktop::theme;
 use crate::desktop::work::Work;
+use crate::records::Reading;
 use crate::texts::window;
+use crate::units::MicrometresPerPixel;
 use crate::workflow::batch::Panicked;
+use crate::workflow::carrying::Plan;
+use crate::workflow::carrying::carry_forward;
 use crate::workflow::collect::FoundPhoto;
+use crate::workflow::forecasting::DatedForecast;
 use crate::workflow::jobs::Clerk;
 use crate::workflow::jobs::Jobs;
 use crate::workflow::jobs::Pool;
 use crate::workflow::jobs::Task;
 use crate::workflow::jobs::Wake;
+use crate::workflow::looks::Looks;
+use crate::workflow::looks::LooksStore;
+use crate::workflow::looks::data_folder;
 use crate::workflow::opening::Opening;
 use crate::workflow::pictures::PictureStore;
 use crate::workflow::pictures::ReadForTheEye;
@@ -46,6 +67,7 @@ struct ReadTask {
     hash: String,
     name: String,
     path: PathBuf,
+    um_per_px: Option<f64>,
 }
 
 impl Task for ReadTask {
@@ -53,6 +75,33 @@ impl Task for ReadTask {
 
     fn key(&self) -> String {
         self.photo.clone()
+    }
+}
+
+/// Where the window keeps things.
+pub struct Keeping {
+    /// Pictures for the screen.
+    pub pictures: PictureStore,
+    /// The desk of the clerk.
+    pub desk: Kept,
+    /// The folder of the made-up farm; absent where the system names none.
+    pub made_up: Option<PathBuf>,
+    /// The folder of the window's own looks; none where they are not kept.
+    pub looks: LooksStore,
+}
+
+impl Keeping {
+    /// Everything in the folders of this user.
+    pub fn of_user() -> Self {
+        let looks = LooksStore::of_user();
+        let reader = Some(looks.load().reader).filter(|name| !name.is_empty());
+        let reader = reader.unwrap_or_else(|| window::SOMEBODY.to_owned());
+        Self {
+            pictures: PictureStore::of_user(),
+            desk: Kept::new(reader, true),
+            made_up: data_folder(),
+            looks,
+        }
     }
 }
 
@@ -66,6 +115,36 @@ enum News {
     Answer(Box<Answer>),
     Sighted(Sighting),
     Chosen(Vec<Deed>),
+    Ruled(Result<(f64, f64), String>),
+    Corrected {
+        photo: String,
+        reading: Result<Box<Reading>, String>,
+    },
+    Carried(Result<Box<DatedForecast>, String>),
+}
+
+/// A tally to be carried forward.
+#[derive(Debug, Clone)]
+struct Carry(Box<Plan>);
+
+impl Task for Carry {
+    type Key = ();
+
+    fn key(&self) {}
+}
+
+/// One worker that carries forward what was asked last.
+fn carriers(jobs: &Jobs<News>) -> io::Result<Pool<Carry>> {
+    Pool::start(
+        "forecast",
+        1,
+        &jobs.outbox(),
+        |Carry(plan): &Carry| {
+            let found = carry_forward(plan);
+            News::Carried(found.map(Box::new).map_err(|error| error.to_string()))
+        },
+        |_: &Carry| News::Carried(Err(window::fault(window::FORECAST_FAULT))),
+    )
 }
 
 /// What was said last, at the foot of the window.
@@ -81,11 +160,16 @@ pub struct Said {
 pub struct App {
     place: Place,
     sheet: Arc<SampleSheet>,
+    counted: Option<Arc<Counted>>,
+    farm: Arc<FarmSheet>,
+    found: Vec<FoundSheet>,
     bench: Bench,
     gallery: Gallery,
     clerk: Clerk<Letter>,
     readers: Pool<ReadTask>,
     jobs: Jobs<News>,
+    /// Letters that the clerk has not answered.
+    letters: usize,
     /// Animals that a letter is on its way about.
     pending: BTreeSet<String>,
     /// Photos that were read and are not on the sheet yet.
@@ -98,31 +182,42 @@ pub struct App {
     undo: Option<String>,
     redo: Option<String>,
     watched: Option<PathBuf>,
-    dark: bool,
-    size: f32,
+    made_up: Option<PathBuf>,
+    outlook: Outlook,
+    search: Search,
+    clicks: Option<Clicks>,
+    correcting: Option<Correcting>,
+    carriers: Pool<Carry>,
+    looks: Looks,
+    looks_store: LooksStore,
     deeds: Vec<Deed>,
     work: Work,
     performed: BTreeSet<Action>,
 }
 
 impl App {
-    /// A window that is opened in `ctx`, with `pictures` for the screen; `wake` is called when the background has something.
+    /// A window that is opened in `ctx`; `wake` is called when the background has something.
     ///
     /// # Errors
     /// What the system said when it has no thread to give.
     pub fn new(
         ctx: &egui::Context,
         opening: Opening,
-        pictures: PictureStore,
+        keeping: Keeping,
         wake: Wake,
     ) -> io::Result<Self> {
         theme::install(ctx);
+        let Keeping {
+            pictures,
+            desk: mut kept,
+            made_up,
+            looks: looks_store,
+        } = keeping;
         let jobs: Jobs<News> = Jobs::new(Arc::clone(&wake));
-        let mut loose = Loose::new();
         let clerk = Clerk::start(
             "logbook",
             jobs.outbox(),
-            move |letter| News::Answer(Box::new(loose.answer(letter))),
+            move |letter| News::Answer(Box::new(kept.answer(letter))),
             || {
                 News::Answer(Box::new(Answer {
                     trouble: Some(window::fault(window::LOGBOOK_FAULT)),
@@ -131,15 +226,21 @@ impl App {
             },
         )?;
         let readers = readers(&jobs, pictures.clone())?;
+        let carriers = carriers(&jobs)?;
         let gallery = Gallery::new(pictures, wake)?;
-        let app = Self {
+        let looks = looks_store.load();
+        let mut app = Self {
             place: Place::Slides,
             sheet: Arc::default(),
+            counted: None,
+            farm: Arc::default(),
+            found: Vec::new(),
             bench: Bench::default(),
             gallery,
             clerk,
             readers,
             jobs,
+            letters: 0,
             pending: BTreeSet::new(),
             read: BTreeSet::new(),
             paused: false,
@@ -149,15 +250,37 @@ impl App {
             undo: None,
             redo: None,
             watched: None,
-            dark: false,
-            size: 1.0,
+            made_up,
+            outlook: Outlook::default(),
+            search: Search::default(),
+            clicks: None,
+            correcting: None,
+            carriers,
+            looks: looks.clone(),
+            looks_store,
             deeds: Vec::new(),
             work: Work::default(),
             performed: BTreeSet::new(),
         };
-        ctx.set_theme(egui::Theme::Light);
+        ctx.set_theme(if looks.dark {
+            egui::Theme::Dark
+        } else {
+            egui::Theme::Light
+        });
+        ctx.set_zoom_factor(looks.size);
+        let book = match (opening.made_up, opening.logbook) {
+            (true, _) => None,
+            (false, Some(file)) => Some(Book::File(file)),
+            (false, None) => Some(Book::Last),
+        };
+        match book {
+            Some(book) => {
+                app.send(Letter::Open(book));
+            }
+            None => app.deeds.push(Deed::Do(Action::MadeUpFarm)),
+        }
         if !opening.photos.is_empty() {
-            app.clerk.give(Letter::TakePhotos(opening.photos));
+            app.send(Letter::TakePhotos(opening.photos));
         }
         Ok(app)
     }
@@ -177,6 +300,36 @@ impl App {
         &self.bench
     }
 
+    /// The same counted.
+    pub fn counted(&self) -> Option<&Counted> {
+        self.counted.as_deref()
+    }
+
+    /// The farm.
+    pub fn farm(&self) -> &FarmSheet {
+        &self.farm
+    }
+
+    /// The nights ahead.
+    pub const fn outlook(&self) -> &Outlook {
+        &self.outlook
+    }
+
+    /// What is being corrected by hand.
+    pub const fn correcting(&self) -> Option<&Correcting> {
+        self.correcting.as_ref()
+    }
+
+    /// What lies on top.
+    pub const fn dialog(&self) -> Option<&Dialog> {
+        self.dialog.as_ref()
+    }
+
+    /// What Undo would take back and Redo do again.
+    pub const fn turns(&self) -> (Option<&String>, Option<&String>) {
+        (self.undo.as_ref(), self.redo.as_ref())
+    }
+
     /// What was said last.
     pub const fn said(&self) -> Option<&Said> {
         self.said.as_ref()
@@ -194,15 +347,32 @@ impl App {
 
     /// Whether the window is dark, and the factor on the size of everything.
     pub const fn looks(&self) -> (bool, f32) {
-        (self.dark, self.size)
+        (self.looks.dark, self.looks.size)
     }
 
     /// Whether the background is at work for this window.
     pub fn busy(&self) -> bool {
-        !self.pending.is_empty()
+        self.letters > 0
+            || !self.pending.is_empty()
             || !self.read.is_empty()
             || self.readers.load() != (0, 0)
             || self.gallery.busy()
+            || self.correcting.as_ref().is_some_and(Correcting::busy)
+    }
+
+    /// Asks for a deed, as a view does.
+    pub fn ask(&mut self, deed: Deed) {
+        self.deeds.push(deed);
+    }
+
+    /// Whether the preview of a photo is on the screen as a whole.
+    pub fn shows(&self, hash: &str) -> bool {
+        let key = LayerKey {
+            hash: hash.to_owned(),
+            subject: Subject::Preview,
+            look: self.bench.eye.look,
+        };
+        self.gallery.there(&key).is_some_and(Layer::complete)
     }
 
     /// Pixels that pictures hold on the screen.
@@ -221,20 +391,27 @@ impl App {
 const WATCH: &str = "watch";
 /// Name of the job that waits for a file dialog.
 const CHOOSE: &str = "choose";
+/// Name of the job that makes the made-up farm.
+const FARM: &str = "farm";
 
 /// Readers on all processors.
 fn readers(jobs: &Jobs<News>, pictures: PictureStore) -> io::Result<Pool<ReadTask>> {
     let processors = std::thread::available_parallelism().map_or(2, usize::from);
-    let options = ReadOptions::default();
     Pool::start(
         "reader",
         processors,
         &jobs.outbox(),
-        move |task: &ReadTask| News::Read {
-            photo: task.photo.clone(),
-            done: Box::new(read_for_the_eye(
-                &task.path, &task.name, &task.hash, &options, &pictures,
-            )),
+        move |task: &ReadTask| {
+            let profile = task.um_per_px.map(MicrometresPerPixel::new);
+            let options = ReadOptions {
+                profile: profile.and_then(Result::ok),
+                ..ReadOptions::default()
+            };
+            let (path, name, hash) = (&task.path, &task.name, &task.hash);
+            News::Read {
+                photo: task.photo.clone(),
+                done: Box::new(read_for_the_eye(path, name, hash, &options, &pictures)),
+            }
         },
         |task: &ReadTask| {
             let photo = FoundPhoto {

@@ -4,17 +4,24 @@ use crate::desktop::actions;
 use crate::desktop::actions::Action;
 use crate::desktop::actions::Place;
 use crate::desktop::app::App;
+use crate::desktop::app::FARM;
 use crate::desktop::deeds::Deed;
 use crate::desktop::dialogs;
+use crate::desktop::dialogs::Seen;
 use crate::desktop::places::action_button;
+use crate::desktop::places::forecast;
 use crate::desktop::places::key_name;
+use crate::desktop::places::ponds;
 use crate::desktop::places::slides;
+use crate::desktop::places::slides::Hands;
+use crate::desktop::places::tally;
 use crate::desktop::theme;
 use crate::texts::window;
 use egui::Align;
 use egui::Button;
 use egui::CentralPanel;
 use egui::Layout;
+use egui::Margin;
 use egui::Panel;
 use egui::RichText;
 use egui::Ui;
@@ -32,22 +39,44 @@ impl App {
         Panel::top("places").show(ui, |ui| self.top(ui));
         Panel::bottom("foot").show(ui, |ui| self.foot(ui));
         let sheet = Arc::clone(&self.sheet);
+        let margin = if self.place == Place::Slides {
+            Margin::ZERO
+        } else {
+            Margin::symmetric(12, 4)
+        };
         CentralPanel::default()
-            .frame(egui::Frame::central_panel(ui.style()).inner_margin(0))
-            .show(ui, |ui| match self.place {
-                Place::Slides => {
-                    let deeds = slides::show(ui, &mut self.bench, &sheet, &mut self.gallery);
-                    self.deeds.extend(deeds);
-                }
-                _ => {
-                    ui.centered_and_justified(|ui| ui.label(window::TRAINING_LATER));
-                }
+            .frame(egui::Frame::central_panel(ui.style()).inner_margin(margin))
+            .show(ui, |ui| {
+                let deeds = match self.place {
+                    Place::Slides => {
+                        let mut hands = Hands {
+                            clicks: &mut self.clicks,
+                            correcting: &mut self.correcting,
+                        };
+                        slides::show(ui, &mut self.bench, &sheet, &mut self.gallery, &mut hands)
+                    }
+                    Place::Tally => tally::show(ui, &sheet, self.counted.as_deref()),
+                    Place::Forecast => forecast::show(ui, &self.outlook, &sheet),
+                    Place::Ponds => {
+                        ponds::show(ui, &self.farm, &sheet, &mut self.search, &self.found)
+                    }
+                    Place::Training => {
+                        ui.centered_and_justified(|ui| ui.label(window::TRAINING_LATER));
+                        Vec::new()
+                    }
+                };
+                self.deeds.extend(deeds);
             });
-        if let Some(dialog) = &mut self.dialog {
-            let (deeds, close) = dialogs::show(&ctx, dialog);
+        if let Some(mut dialog) = self.dialog.take() {
+            let seen = Seen {
+                farm: &self.farm,
+                sample: &sheet,
+                counted: self.counted.as_deref(),
+            };
+            let (deeds, close) = dialogs::show(&ctx, &mut dialog, seen);
             self.deeds.extend(deeds);
-            if close {
-                self.dialog = None;
+            if !close {
+                self.dialog = Some(dialog);
             }
         }
         self.act(&ctx);
@@ -102,6 +131,12 @@ impl App {
     fn foot(&mut self, ui: &mut Ui) {
         let ink = theme::ink(ui.visuals().dark_mode);
         ui.horizontal(|ui| {
+            if let Some((_, (done, total))) = self.jobs.running().find(|(name, _)| *name == FARM) {
+                ui.label(window::painting(done, total));
+                if action_button(ui, Action::StopReading).clicked() {
+                    self.deeds.push(Deed::Do(Action::StopReading));
+                }
+            }
             let waiting = self.sheet.unread_from(0).len();
             if waiting > 0 {
                 let photos = self.sheet.animals.iter().map(|animal| animal.photos.len());

@@ -1,63 +1,61 @@
-//! Between the window and what is kept: letters go to a clerk in its own thread, answers come back,
-//! and the window shows what the clerk has confirmed.
+//! Between the window and the logbook: letters go to a clerk in its own thread, answers come back,
+//! and the window shows what the clerk has confirmed, which is then on the disk.
 
-pub mod loose;
+mod edits;
 
+mod kept;
+
+mod sheets;
+
+pub use crate::desktop::keeper::kept::Kept;
+
+use crate::desktop::desk::FarmSheet;
+use crate::desktop::desk::SampleForm;
 use crate::desktop::desk::SampleSheet;
 use crate::moult::Shell;
 use crate::moult::Stage;
+use crate::records::Reading;
+use crate::records::pictures::Microscope;
+use crate::records::places::Outcome;
+use crate::records::words::Unread;
+use crate::tally::Settings;
+use crate::tally::Tally;
+use crate::workflow::logbook::farm::FarmLimits;
 use crate::workflow::pictures::ReadForTheEye;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-/// Why a person leaves an animal unread.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Why {
-    /// The photo cannot be read.
-    Unreadable,
-    /// Regrown, or clipped before.
-    Regenerated,
-    /// The tip had dried.
-    Dried,
-    /// The tip was preserved.
-    Preserved,
-    /// A pleopod, the telson or another part.
-    OtherPart,
-    /// The animal or its tip was lost.
-    Lost,
-}
+/// Why a person leaves an animal unread, in the order of the keys.
+pub const WHYS: [Unread; 7] = [
+    Unread::Refused,
+    Unread::Regenerated,
+    Unread::Dried,
+    Unread::Preserved,
+    Unread::OtherPart,
+    Unread::Lost,
+    Unread::Other,
+];
 
-impl Letter {
-    /// The animal it is about.
-    pub fn about(&self) -> Option<&str> {
-        match self {
-            Self::Call { animal, .. }
-            | Self::Refuse { animal, .. }
-            | Self::Withdraw { animal }
-            | Self::Second { animal, .. }
-            | Self::Shell { animal, .. }
-            | Self::Note { animal, .. }
-            | Self::Assign { animal, .. } => Some(animal),
-            _ => None,
-        }
-    }
-}
-
-impl Why {
-    /// Every reason, in the order of its key.
-    pub const ALL: [Self; 6] = [
-        Self::Unreadable,
-        Self::Regenerated,
-        Self::Dried,
-        Self::Preserved,
-        Self::OtherPart,
-        Self::Lost,
-    ];
+/// Which logbook.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Book {
+    /// The one used last; nothing happens when there is none.
+    Last,
+    /// This file.
+    File(PathBuf),
+    /// A new one in this file.
+    New(PathBuf),
 }
 
 /// What the clerk is asked to do.
 #[derive(Debug)]
 pub enum Letter {
+    /// Work in a logbook.
+    Open(Book),
+    /// Begin a sample.
+    NewSample(Box<SampleForm>),
+    /// Take a sample into hand.
+    TakeSample(String),
     /// Take photos into the sample, each as a new animal.
     TakePhotos(Vec<PathBuf>),
     /// Keep what was read in a photo.
@@ -66,6 +64,13 @@ pub enum Letter {
         photo: String,
         /// What was read.
         done: Box<ReadForTheEye>,
+    },
+    /// Keep a reading that a person corrected.
+    Correct {
+        /// The photo.
+        photo: String,
+        /// What it reads now.
+        reading: Box<Reading>,
     },
     /// Call a stage.
     Call {
@@ -76,12 +81,14 @@ pub enum Letter {
         /// Whether the proposal was hidden.
         before_proposal: bool,
     },
+    /// Call a stage for one more animal, without a photo.
+    Count(Stage),
     /// Leave an animal unread.
     Refuse {
         /// The animal.
         animal: String,
         /// Why.
-        why: Why,
+        why: Unread,
     },
     /// Take a call off an animal.
     Withdraw {
@@ -116,18 +123,76 @@ pub enum Letter {
         /// The animal.
         animal: String,
     },
+    /// Another person reads.
+    Reader(String),
+    /// Other limits of the farm.
+    Limits(Box<FarmLimits>),
+    /// A microscope profile, and to use it.
+    Profile(Box<Microscope>),
+    /// Use this profile for the photos that come, or none.
+    UseProfile(Option<String>),
+    /// What a harvest turned out to be.
+    Outcome(Box<Outcome>),
+    /// Lay out the farm anew.
+    Farm,
+    /// Words to be searched.
+    Search(String),
+    /// Save the animals of the sample as a table.
+    SaveTable(PathBuf),
+    /// Save the page for the manager.
+    SavePage(PathBuf),
     /// Take back what was done last.
     Undo,
     /// Do again what was taken back.
     Redo,
 }
 
+impl Letter {
+    /// The animal it is about.
+    pub fn about(&self) -> Option<&str> {
+        match self {
+            Self::Call { animal, .. }
+            | Self::Refuse { animal, .. }
+            | Self::Withdraw { animal }
+            | Self::Second { animal, .. }
+            | Self::Shell { animal, .. }
+            | Self::Note { animal, .. }
+            | Self::Assign { animal, .. } => Some(animal),
+            _ => None,
+        }
+    }
+}
+
+/// Something found by a search.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FoundSheet {
+    /// The sample it belongs to.
+    pub sample: Option<String>,
+    /// What was found, in words.
+    pub text: String,
+}
+
+/// The sample in hand, counted.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Counted {
+    /// The tally.
+    pub tally: Tally,
+    /// The groups and limits it was held against.
+    pub settings: Settings,
+}
+
 /// What the clerk has to say.
 #[derive(Debug, Clone, Default)]
 pub struct Answer {
-    /// The sample in hand as it stands now.
-    pub sheet: Arc<SampleSheet>,
-    /// The animal it was about.
+    /// The sample in hand as it stands now; absent where it did not change.
+    pub sheet: Option<Arc<SampleSheet>>,
+    /// The same counted; absent where it did not change.
+    pub counted: Option<Arc<Counted>>,
+    /// The farm; absent where it did not change.
+    pub farm: Option<Arc<FarmSheet>>,
+    /// What a search found.
+    pub found: Option<Vec<FoundSheet>>,
+    /// The animal the letter was about.
     pub about: Option<String>,
     /// The animal to look at.
     pub look_at: Option<String>,
@@ -139,4 +204,6 @@ pub struct Answer {
     pub undo: Option<String>,
     /// What Redo would do again, in words.
     pub redo: Option<String>,
+    /// No logbook is open: the start is to be shown.
+    pub welcome: bool,
 }

@@ -1,10 +1,16 @@
 //! The places of the window, a file each. They show values and return deeds.
 
+pub mod forecast;
+
+pub mod ponds;
+
 pub mod side;
 
 pub mod slides;
 
 pub mod straight;
+
+pub mod tally;
 
 pub mod tray;
 

@@ -2,6 +2,11 @@
 //! animal beside it, the tray below.
 
 use crate::desktop::actions::Action;
+use crate::desktop::correcting::Clicks;
+use crate::desktop::correcting::Correcting;
+use crate::desktop::correcting::Held;
+use crate::desktop::correcting::inward_at;
+use crate::desktop::correcting::line_at;
 use crate::desktop::deeds::Deed;
 use crate::desktop::desk::AnimalSheet;
 use crate::desktop::desk::PhotoSheet;
@@ -58,6 +63,21 @@ impl Bench {
         self.moved = true;
     }
 
+    /// Another sample is in hand: the first animal without a call comes first.
+    pub fn begin(&mut self, sample: &SampleSheet) {
+        let first = sample.animals.iter().position(AnimalSheet::is_uncalled);
+        *self = Self {
+            at: first.unwrap_or(0),
+            moved: true,
+            eye: Eye {
+                look: self.eye.look,
+                parts: self.eye.parts,
+                ..Eye::default()
+            },
+            ..Self::default()
+        };
+    }
+
     /// The animal in hand.
     pub fn animal<'a>(&self, sample: &'a SampleSheet) -> Option<&'a AnimalSheet> {
         sample.animals.get(self.at)
@@ -71,12 +91,22 @@ impl Bench {
     }
 }
 
+/// What a person does on the photo itself.
+#[derive(Debug)]
+pub struct Hands<'a> {
+    /// Points to be clicked.
+    pub clicks: &'a mut Option<Clicks>,
+    /// A correction that goes on.
+    pub correcting: &'a mut Option<Correcting>,
+}
+
 /// Shows the place.
 pub fn show(
     ui: &mut Ui,
     bench: &mut Bench,
     sample: &SampleSheet,
     gallery: &mut Gallery,
+    hands: &mut Hands<'_>,
 ) -> Vec<Deed> {
     let mut deeds = Vec::new();
     if sample.animals.is_empty() {
@@ -105,7 +135,7 @@ pub fn show(
         });
     let frame = egui::Frame::new().inner_margin(egui::Margin::ZERO);
     egui::CentralPanel::no_frame().frame(frame).show(ui, |ui| {
-        deeds.extend(middle(ui, bench, animal, gallery));
+        deeds.extend(middle(ui, bench, animal, gallery, hands));
     });
     prefetch(bench, sample, gallery);
     deeds
@@ -138,40 +168,51 @@ fn middle(
     bench: &mut Bench,
     animal: &AnimalSheet,
     gallery: &mut Gallery,
+    hands: &mut Hands<'_>,
 ) -> Vec<Deed> {
+    let mut deeds = Vec::new();
+    let photo = bench.photo_of(animal).map(|(_, photo)| photo);
+    let corrects = hands.correcting.as_ref().zip(photo);
+    let corrects = corrects.filter(|(correcting, photo)| correcting.photo == photo.id);
+    if let Some((correcting, photo)) = corrects {
+        deeds.extend(correcting_bar(ui, correcting, photo));
+    }
     let all = ui.available_size();
     let strip = (0.2 * all.y).clamp(70.0, 170.0);
-    let (area, response) =
-        ui.allocate_exact_size(vec2(all.x, all.y - strip - 6.0), Sense::click_and_drag());
+    let size = vec2(all.x, all.y - strip - 6.0);
+    let (area, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
     let dark = ui.visuals().dark_mode;
     let ink = theme::ink(dark);
     ui.painter().rect_filled(area, 0.0, ink.bench);
     let words = |text: &str| {
         let font = FontId::proportional(14.0);
-        ui.painter()
-            .text(area.center(), Align2::CENTER_CENTER, text, font, ink.quiet);
+        let painter = ui.painter();
+        painter.text(area.center(), Align2::CENTER_CENTER, text, font, ink.quiet);
     };
-    let mut deeds = Vec::new();
     if let Some(carried) = response.dnd_release_payload::<CarriedPhoto>() {
         deeds.push(Deed::Assign {
             photo: carried.0.clone(),
             animal: bench.at,
         });
     }
-    let Some((_, photo)) = bench.photo_of(animal) else {
+    let Some(photo) = photo else {
         words(window::NO_PHOTO);
         response.widget_info(|| WidgetInfo::labeled(Role::Image, true, window::NO_PHOTO));
         return deeds;
     };
     let shown = shown(animal, photo);
     lay_out(bench, photo);
-    response
-        .widget_info(|| WidgetInfo::labeled(Role::Image, true, window::photo_label(&photo.name)));
+    let label = window::photo_label(&photo.name);
+    response.widget_info(|| WidgetInfo::labeled(Role::Image, true, &label));
     let painter = ui.painter_at(area);
     match photo_view::paint(&painter, gallery, &shown, &bench.eye, area) {
         Some(size) => {
             bench.last = Some((area, size));
-            touch(ui, bench, &response, area, size);
+            let (used, done) = hand_on_photo(ui, bench, &shown, &response, hands);
+            deeds.extend(done);
+            if !used {
+                touch(ui, bench, &response, area, size);
+            }
             lens(ui, bench, &shown, gallery, area);
         }
         None if photo.reading.is_some() && photo.size.is_none() => words(window::NOT_SHOWN),
@@ -185,6 +226,104 @@ fn middle(
         bench.eye.look_at(to, area, size);
     }
     deeds
+}
+
+/// Buttons that move the lines by a tenth of a base width.
+fn correcting_bar(ui: &mut Ui, correcting: &Correcting, photo: &PhotoSheet) -> Vec<Deed> {
+    let mut deeds = Vec::new();
+    let reading = photo.reading.as_deref();
+    let step = 0.1
+        * reading
+            .and_then(|reading| reading.base_width_px)
+            .unwrap_or(10.0);
+    ui.horizontal_wrapped(|ui| {
+        for (words, bases, edge) in [
+            (window::ROW_OUT, -step, 0.0),
+            (window::ROW_IN, step, 0.0),
+            (window::EDGE_OUT, 0.0, -step),
+            (window::EDGE_IN, 0.0, step),
+        ] {
+            let button = egui::Button::new(words);
+            if ui.add_enabled(!correcting.reading, button).clicked() {
+                deeds.push(Deed::Shift { bases, edge });
+            }
+        }
+        for action in [Action::DrawGap, Action::Close] {
+            if action_button(ui, action).clicked() {
+                deeds.push(Deed::Do(action));
+            }
+        }
+        ui.weak(window::TENTH);
+        if correcting.reading {
+            ui.spinner();
+        }
+    });
+    deeds
+}
+
+/// Clicks and drags that mean something on the photo; says whether the pointer was used up.
+fn hand_on_photo(
+    ui: &Ui,
+    bench: &Bench,
+    shown: &Shown,
+    response: &egui::Response,
+    hands: &mut Hands<'_>,
+) -> (bool, Vec<Deed>) {
+    let Some((area, size)) = bench.last else {
+        return (false, Vec::new());
+    };
+    let place = bench.eye.place(area, size);
+    let on_photo = |at: Pos2| ((at - place.origin) / place.scale).to_pos2();
+    let ink = theme::ink(ui.visuals().dark_mode);
+    if let Some(clicks) = hands.clicks {
+        if let Some(first) = clicks.first {
+            ui.painter_at(area)
+                .circle_filled(place.at(first), 4.0, ink.chosen);
+        }
+        if response.clicked()
+            && let Some(at) = response.interact_pointer_pos()
+        {
+            let at = photo_view::point(on_photo(at));
+            match clicks.first {
+                None => clicks.first = Some(at),
+                Some(first) => return (true, vec![Deed::Clicked([first, at])]),
+            }
+        }
+        return (true, Vec::new());
+    }
+    let (Some(correcting), Some(found)) = (hands.correcting.as_mut(), shown.found.as_deref())
+    else {
+        return (false, Vec::new());
+    };
+    if response.drag_started()
+        && let Some(at) = ui.input(|input| input.pointer.press_origin())
+    {
+        let at = on_photo(at);
+        let reach = 14.0 / place.scale;
+        correcting.held = line_at(found, at, reach).map(|held| (held, at, 0.0));
+    }
+    let Some((held, from, by)) = &mut correcting.held else {
+        return (false, Vec::new());
+    };
+    if let (Some(at), Some(inward)) = (response.interact_pointer_pos(), inward_at(found, *from)) {
+        *by = photo_view::point(on_photo(at))
+            .minus(photo_view::point(*from))
+            .dot(inward);
+        let to = photo_view::point(*from).plus(inward.times(*by));
+        let ends = [place.at(photo_view::point(*from)), place.at(to)];
+        ui.painter_at(area)
+            .line_segment(ends, egui::Stroke::new(2.0, ink.chosen));
+    }
+    if response.drag_stopped() {
+        let (held, by) = (*held, *by);
+        correcting.held = None;
+        let (bases, edge) = match held {
+            Held::Row => (by, 0.0),
+            Held::Edge => (0.0, by),
+        };
+        return (true, vec![Deed::Shift { bases, edge }]);
+    }
+    (true, Vec::new())
 }
 
 fn shown(animal: &AnimalSheet, photo: &PhotoSheet) -> Shown {

@@ -294,7 +294,13 @@ impl Session {
             author: based_on.map(|_| self.reader().to_owned()),
             based_on,
         };
-        self.act(ActionKind::Read, Some(photo.row()), |change| {
+        // What a person corrected can be taken back as every other edit; what the program read cannot.
+        let kind = if based_on.is_some() {
+            ActionKind::EditPhoto
+        } else {
+            ActionKind::Read
+        };
+        self.act(kind, Some(photo.row()), |change| {
             Ok(change.add(&kept)?.row())
         })
     }
