@@ -22,7 +22,7 @@ pub fn own(
     let from = format!("{samples} samples, {animals} animals");
     match range {
         Some((days, low, high)) => format!(
-            "This pond's own: {days:.1} days, {low:.1} to {high:.1} fit as well at 95 % ({from}).\n\
+            "This pond's own: {days:.1} days, {low:.1} to {high:.1} fit nearly as well ({from}).\n\
              Forecast with --cycle-days {days:.1} --cycle-range {:.0}; it holds for the weight and the \
              water of these samples.",
             100.0 * (high / days - 1.0).max(1.0 - low / days)

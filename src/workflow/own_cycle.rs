@@ -76,9 +76,9 @@ pub struct OwnLength {
     pub animals: u64,
     /// Days from moult to moult; absent when refused.
     pub days: Option<f64>,
-    /// Shortest length that fits as well (95 %).
+    /// Shortest length that fits nearly as well.
     pub low: Option<f64>,
-    /// Longest length that fits as well (95 %).
+    /// Longest length that fits nearly as well.
     pub high: Option<f64>,
     /// Why no length is given.
     pub refused: Option<String>,
