@@ -64,7 +64,7 @@ fn reading(criterion: &mut Criterion) {
         group.bench_function(name("light"), |b| b.iter(|| Lights::of(micrograph)));
         group.bench_function(name("blade"), |b| b.iter(|| find_blade(&lights)));
         group.bench_function(name("tip"), |b| {
-            b.iter(|| find_tips(&lights).ok().and_then(|mut tips| tips.next()));
+            b.iter(|| find_tips(&lights).map(|mut tips| tips.next()));
         });
         group.bench_function(name("measure"), |b| b.iter(|| measure(micrograph)));
         if let Ok((_, measurements)) = measure(micrograph) {
