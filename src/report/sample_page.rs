@@ -97,7 +97,6 @@ pub fn sample_page(page: &SamplePage, paper: Paper) -> Result<Vec<u8>, ReportErr
     nights(&mut flow, page);
     stages(&mut flow, page);
     slides(&mut flow, page);
-    people(&mut flow, page);
     assumed(&mut flow, page);
     cautions(&mut flow);
     rests_on(&mut flow, page);
@@ -209,22 +208,42 @@ fn nights(flow: &mut Flow, page: &SamplePage) {
     }
 }
 
+/// The table of stages, and beside it who read and who was not read, where these are short.
 fn stages(flow: &mut Flow, page: &SamplePage) {
     flow.need(190.0);
-    flow.heading(2, texts::page::STAGES, HEADING);
-    let column = |width: f32, align| Column { width, align };
-    let columns = [
-        column(44.0, Align::Left),
-        column(120.0, Align::Left),
-        column(60.0, Align::Right),
-        column(60.0, Align::Right),
-        column(100.0, Align::Right),
-    ];
-    flow.table(&columns, &texts::page::stage_rows(&page.tally), PLAIN);
+    let top = flow.y();
+    let beside = page.readers.len() <= MOST_BESIDE && page.refused.len() <= MOST_BESIDE;
+    let ((), table_end) = flow.column(0.0, STAGE_TABLE, |flow| {
+        flow.heading(2, texts::page::STAGES, HEADING);
+        let column = |width: f32, align| Column { width, align };
+        let columns = [
+            column(32.0, Align::Left),
+            column(86.0, Align::Left),
+            column(50.0, Align::Right),
+            column(50.0, Align::Right),
+            column(82.0, Align::Right),
+        ];
+        flow.table(&columns, &texts::page::stage_rows(&page.tally), SMALL);
+    });
+    if beside {
+        flow.go_to(top);
+        let width = flow.width() - STAGE_TABLE - 14.0;
+        let ((), people_end) = flow.column(STAGE_TABLE + 14.0, width, |flow| {
+            people(flow, page);
+        });
+        flow.go_to(table_end.max(people_end));
+    }
     flow.paragraph(&texts::page::intervals(&page.tally), SMALL, Role::Quiet);
+    if !beside {
+        people(flow, page);
+    }
     flow.heading(2, texts::page::SAYS, HEADING);
     flow.list(&texts::tally::sentences(&page.tally), PLAIN, Role::Words);
 }
+
+/// Width of the table of stages, and how many entries may stand beside it.
+const STAGE_TABLE: f32 = 306.0;
+const MOST_BESIDE: usize = 5;
 
 /// Pictures in a row, so many.
 const IN_A_ROW: usize = 3;
@@ -269,6 +288,13 @@ fn people(flow: &mut Flow, page: &SamplePage) {
     }
     flow.list(&page.readers, PLAIN, Role::Words);
     flow.heading(2, texts::page::REFUSED, HEADING);
+    if page.tally.unread > 0 {
+        flow.paragraph(
+            &texts::page::how_many_unread(&page.tally),
+            PLAIN,
+            Role::Words,
+        );
+    }
     if page.refused.is_empty() {
         flow.paragraph(texts::page::NONE_REFUSED, PLAIN, Role::Words);
     }

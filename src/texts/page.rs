@@ -374,6 +374,19 @@ pub fn second_reader(name: &str, animals: usize, same: usize) -> String {
     )
 }
 
+/// How many of the animals netted were not read.
+pub fn how_many_unread(tally: &Tally) -> String {
+    format!(
+        "{} of {} animals, counted as unread.",
+        tally.unread, tally.animals
+    )
+}
+
+/// The animals that were not read for one reason.
+pub fn refused_for(reason: &str, animals: &[String]) -> String {
+    format!("{reason}: {}", animals.join(", "))
+}
+
 /// An animal that was not read, and why.
 pub fn refused(animal: &str, reason: &str) -> String {
     format!("{animal}: {reason}")

@@ -176,6 +176,9 @@ fn pages_open_in_two_readers_and_say_their_verdict() {
                 let size = if paper == Paper::A4 { "A4" } else { "letter" };
                 assert!(told.contains("Tagged:          yes"), "{told}");
                 assert!(told.contains(size), "{told}");
+                let sheets = told.lines().find_map(|line| line.strip_prefix("Pages:"));
+                let sheets: usize = sheets.unwrap().trim().parse().unwrap();
+                assert!(sheets <= 3, "{sheets} sheets");
                 assert!(
                     told.contains("CreationDate:    ") && told.contains("2026"),
                     "{told}"
@@ -304,7 +307,8 @@ fn the_page_says_what_the_library_computed() {
         says(&text, caution);
     }
     says(&text, "Reader One: 25 animals");
-    says(&text, "T064: unread");
+    says(&text, "2 of 65 animals, counted as unread.");
+    says(&text, "unread: T064, T065");
     says(&text, texts::readings::NO_REAL_MICROGRAPH);
     says(&text, &format!("Tailfan {}", env!("CARGO_PKG_VERSION")));
 }

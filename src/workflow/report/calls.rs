@@ -21,6 +21,7 @@ use crate::workflow::moments::Moment;
 use crate::workflow::report::PageError;
 use crate::workflow::report::SampleFacts;
 use crate::workflow::report::page_of;
+use crate::workflow::report::refused_by_reason;
 use crate::workflow::tallying::TallyingError;
 use crate::workflow::tallying::tally_calls_file;
 use std::path::PathBuf;
@@ -78,9 +79,7 @@ pub(crate) fn page_of_calls_with(
         facts: facts_of(request),
         made_up: request.made_up,
         readers: request.readers.clone(),
-        refused: unread
-            .map(|call| texts::page::refused(&call.animal, texts::page::UNREAD))
-            .collect(),
+        refused: refused_by_reason(unread.map(|call| (call.animal.clone(), texts::page::UNREAD))),
         slides: slides(&tally),
         model,
     };

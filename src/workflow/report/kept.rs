@@ -38,6 +38,7 @@ use crate::workflow::report::SlideSource;
 use crate::workflow::report::deciding_slides;
 use crate::workflow::report::page_of;
 use crate::workflow::report::program;
+use crate::workflow::report::refused_by_reason;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
@@ -61,7 +62,7 @@ pub fn page_of_sample(session: &Session, id: SampleId) -> Result<SamplePage, Pag
         facts: facts(pond, sample),
         made_up: is_made_up(session, pond)?,
         readers: readers(session, &hand)?,
-        refused: hand.animals.iter().filter_map(unread).collect(),
+        refused: refused_by_reason(hand.animals.iter().filter_map(unread)),
         slides: slides(&hand, &tally, &read),
         model: read.values().find_map(|(reading, _)| reading.model.clone()),
     };
@@ -167,13 +168,13 @@ fn readers(session: &Session, hand: &SampleInHand) -> Result<Vec<String>, PageEr
 }
 
 /// Why an animal has no stage.
-fn unread(of: &AnimalInHand) -> Option<String> {
+fn unread(of: &AnimalInHand) -> Option<(String, &'static str)> {
     if of.stage().is_some() {
         return None;
     }
     let because = of.call().and_then(|call| call.body.unread_because);
     let why = because.map_or(texts::page::NOT_CALLED, texts::page::unread_because);
-    Some(texts::page::refused(&of.animal.body.name, why))
+    Some((of.animal.body.name.clone(), why))
 }
 
 /// The forecast, or in words why there is none.

@@ -109,6 +109,23 @@ pub struct SampleFacts {
     pub model: Option<String>,
 }
 
+/// The animals that were not read, given with the reason of each, by reason in words.
+pub(in crate::workflow) fn refused_by_reason(
+    unread: impl Iterator<Item = (String, &'static str)>,
+) -> Vec<String> {
+    let mut found: Vec<(&'static str, Vec<String>)> = Vec::new();
+    for (animal, reason) in unread {
+        match found.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, animals)) => animals.push(animal),
+            None => found.push((reason, vec![animal])),
+        }
+    }
+    found
+        .iter()
+        .map(|(reason, animals)| texts::page::refused_for(reason, animals))
+        .collect()
+}
+
 /// Name and version of the program.
 pub fn program() -> String {
     texts::page::program(env!("CARGO_PKG_VERSION"))
