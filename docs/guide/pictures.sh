@@ -41,9 +41,10 @@ done
 # The window.
 if [ -x tests/window.sh ]; then
     PICTURES="$work/window" tests/window.sh "$program" || true
-    for picture in "$work"/window/*.png; do
+    for place in slides tally; do
+        picture=$work/window/$place.png
         [ -e "$picture" ] || continue
-        convert "$picture" -resize 1000x -strip -colors 200 "$to/window-$(basename "$picture")"
+        convert "$picture" -resize 900x -strip -colors 160 "$to/window-$place.png"
     done
 fi
 ls -la "$to"
