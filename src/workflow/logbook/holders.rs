@@ -1,4 +1,5 @@
-//! Who has the logbook open: each program leaves a small note beside it while it does.
+//! Who has the logbook open: each program leaves a small note beside it while it does. The name of the
+//! note says whose it is, so that one whose program was killed while it wrote can be told too.
 
 use crate::records::stamp::Stamp;
 use std::fs;
@@ -17,9 +18,10 @@ impl Holding {
     pub(in crate::workflow) fn announce(logbook: &Path, reader: &str, since: Stamp) -> Self {
         let process = std::process::id();
         let machine = machine();
-        let note = note(logbook, &format!("{process}-{}", unique()));
+        let whose = format!("{process}-{}-{}", unique(), plain(&machine));
+        let note = note(logbook, &whose);
         let text = format!(
-            "{process}\n{machine}\ntailfan (process {process} on {machine}), {reader}, since {}\n",
+            "tailfan (process {process} on {machine}), {reader}, since {}\n",
             since.date_and_hour()
         );
         drop(fs::write(&note, text));
@@ -46,12 +48,11 @@ impl Holding {
             .into_iter()
             .flatten()
             .filter_map(Result::ok)
-            .filter(|entry| {
+            .filter(|entry| Some(&*entry.file_name()) != self.note.file_name())
+            .filter_map(|entry| {
                 let name = entry.file_name();
-                name.to_string_lossy().starts_with(&*beginning)
-                    && Some(&*name) != self.note.file_name()
+                other(&entry.path(), name.to_str()?.strip_prefix(&*beginning)?)
             })
-            .filter_map(|entry| other(&entry.path()))
             .collect();
         others.sort();
         others
@@ -65,16 +66,25 @@ impl Drop for Holding {
     }
 }
 
-/// The note's words, unless its program is no more.
-fn other(note: &Path) -> Option<String> {
-    let text = fs::read_to_string(note).ok()?;
-    let mut lines = text.lines();
-    let (process, host, words) = (lines.next()?, lines.next()?, lines.next()?);
-    if host == machine() && is_gone(process) {
+/// The note's words, unless its program is no more; `whose` is the end of its name.
+fn other(note: &Path, whose: &str) -> Option<String> {
+    let mut parts = whose.splitn(3, '-');
+    let (process, _, host) = (parts.next()?, parts.next()?, parts.next()?);
+    if host == plain(&machine()) && is_gone(process) {
         drop(fs::remove_file(note));
         return None;
     }
-    Some(words.to_owned())
+    fs::read_to_string(note)
+        .ok()?
+        .lines()
+        .next()
+        .map(str::to_owned)
+}
+
+/// A name as it may stand in the name of a file.
+fn plain(name: &str) -> String {
+    let kept = |c: char| if c.is_alphanumeric() { c } else { '_' };
+    name.chars().map(kept).collect()
 }
 
 /// Whether a process of this machine is known to be no more.
@@ -158,6 +168,26 @@ fn network_mount(mounts: &str, folder: &Path) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_note_cut_short_is_swept_away_with_its_program() {
+        let folder = tempfile::tempdir().unwrap();
+        let logbook = folder.path().join("farm.logbook");
+        let mine = Holding {
+            note: note(&logbook, "mine"),
+            logbook: logbook.clone(),
+        };
+        // no process has the number 0
+        let gone = note(&logbook, &format!("0-1-{}", plain(&machine())));
+        let elsewhere = note(&logbook, "0-1-another_machine");
+        fs::write(&gone, "").unwrap();
+        fs::write(&elsewhere, "tailfan elsewhere\n").unwrap();
+        assert_eq!(mine.others(), ["tailfan elsewhere"]);
+        assert_eq!(
+            (gone.exists(), elsewhere.exists()),
+            (!Path::new("/proc/self").exists(), true)
+        );
+    }
 
     #[test]
     fn the_innermost_mount_decides() {
