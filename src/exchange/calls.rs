@@ -5,6 +5,10 @@
 //! ends; commas, semicolons and tabs are told apart by the first line. Every fault is an error that
 //! names the file, the line and what to do.
 
+use crate::exchange::sheet::Lines;
+use crate::exchange::sheet::MOST_BYTES;
+use crate::exchange::sheet::newlines;
+use crate::exchange::sheet::separator;
 use crate::moult::Shell;
 use crate::moult::Stage;
 use crate::moult::UnknownShell;
@@ -14,9 +18,6 @@ use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
 use thiserror::Error;
-
-/// Largest file that is read: far above a hundred thousand animals.
-pub const MOST_BYTES: u64 = 16 * 1024 * 1024;
 
 /// The stage of an animal that was netted and not called.
 const UNREAD: &str = "unread";
@@ -365,52 +366,5 @@ impl Columns {
             station,
             throw,
         })
-    }
-}
-
-/// Counts lines up to ever later places of a text.
-pub(in crate::exchange) struct Lines<'a> {
-    text: &'a [u8],
-    counted: usize,
-    line: u64,
-}
-
-impl<'a> Lines<'a> {
-    pub(in crate::exchange) const fn new(text: &'a str) -> Self {
-        Self {
-            text: text.as_bytes(),
-            counted: 0,
-            line: 1,
-        }
-    }
-
-    /// The line of the first character that is not a line end, from byte `at` on.
-    pub(in crate::exchange) fn at(&mut self, at: usize) -> u64 {
-        let rest = self.text.get(at..).unwrap_or_default();
-        let ends = rest
-            .iter()
-            .take_while(|b| matches!(b, b'\r' | b'\n'))
-            .count();
-        let until = (at + ends).min(self.text.len());
-        if until > self.counted {
-            self.line += newlines(&self.text[self.counted..until]);
-            self.counted = until;
-        }
-        self.line
-    }
-}
-
-pub(in crate::exchange) fn newlines(text: &[u8]) -> u64 {
-    text.split(|b| *b == b'\n').count() as u64 - 1
-}
-
-/// The separator of the first line: a comma unless only semicolons or tabs stand there.
-pub(in crate::exchange) fn separator(text: &str) -> u8 {
-    let first = text.lines().next().unwrap_or_default();
-    let others = [(b';', first.contains(';')), (b'\t', first.contains('\t'))];
-    let other = others.into_iter().find(|(_, stands)| *stands);
-    match other {
-        Some((separator, _)) if !first.contains(',') => separator,
-        _ => b',',
     }
 }

@@ -1,12 +1,10 @@
 //! Slides of known truth and how a reader called them: a CSV file with the columns `truth,call` and
 //! optional `weight`.
 
-use crate::exchange::calls::Lines;
-use crate::exchange::calls::MOST_BYTES;
-use crate::exchange::calls::separator;
+use crate::exchange::sheet::Sheet;
+use crate::exchange::sheet::SheetError;
 use crate::moult::Stage;
 use crate::moult::UnknownStage;
-use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -26,38 +24,9 @@ pub struct KnownLine {
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum KnownError {
-    /// The file cannot be read.
-    #[error("{}: cannot be read ({source}); check its name and that you may open it", file.display())]
-    Unreadable {
-        /// The file.
-        file: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The file is larger than any table of slides.
-    #[error("{}: {bytes} bytes are no table of slides; give a CSV file of at most {MOST_BYTES}", file.display())]
-    TooLarge {
-        /// The file.
-        file: PathBuf,
-        /// Its size.
-        bytes: u64,
-    },
-    /// Not text.
-    #[error("{}: not UTF-8 text ({source}); save the table as CSV UTF-8", file.display())]
-    NotText {
-        /// The file.
-        file: PathBuf,
-        /// Where it is not.
-        source: std::str::Utf8Error,
-    },
-    /// A column that is needed is not there.
-    #[error("{}, line 1: no column \"{column}\"; name the columns truth,call (and, if slides were chosen, weight) in the first line", file.display())]
-    NoColumn {
-        /// The file.
-        file: PathBuf,
-        /// The column.
-        column: &'static str,
-    },
+    /// No sheet with these columns.
+    #[error(transparent)]
+    Sheet(#[from] SheetError),
     /// A stage that is none.
     #[error("{}, line {line}: {source}", file.display())]
     Stage {
@@ -84,15 +53,10 @@ pub enum KnownError {
         /// The file.
         file: PathBuf,
     },
-    /// The table's format is broken.
-    #[error("{}: not a table ({source}); save it as CSV with the columns truth,call", file.display())]
-    Broken {
-        /// The file.
-        file: PathBuf,
-        /// What is broken.
-        source: csv::Error,
-    },
 }
+
+/// The columns of such a table, for its errors.
+const COLUMNS: &str = "truth,call (and, if slides were chosen, weight)";
 
 /// Reads slides of known truth. A slide called `unread` says nothing of how stages are called and is
 /// left out.
@@ -100,69 +64,29 @@ pub enum KnownError {
 /// # Errors
 /// [`KnownError`] for a file or line that cannot be used.
 pub fn read_known(file: &Path) -> Result<Vec<KnownLine>, KnownError> {
-    let name = || file.to_owned();
-    let unreadable = |source| KnownError::Unreadable {
-        file: name(),
-        source,
-    };
-    let bytes = fs::metadata(file).map_err(unreadable)?.len();
-    if bytes > MOST_BYTES {
-        return Err(KnownError::TooLarge {
-            file: name(),
-            bytes,
-        });
-    }
-    known_from_bytes(&fs::read(file).map_err(unreadable)?, file)
+    known_of_sheet(&Sheet::read(file, COLUMNS)?, file)
 }
 
-/// Reads slides from the bytes of `file`, which only gives the errors its name.
-///
-/// # Errors
-/// [`KnownError`] for a line that cannot be used.
-pub fn known_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<KnownLine>, KnownError> {
+fn known_of_sheet(sheet: &Sheet, file: &Path) -> Result<Vec<KnownLine>, KnownError> {
     let name = || file.to_owned();
-    let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
-    let text = std::str::from_utf8(text).map_err(|source| KnownError::NotText {
-        file: name(),
-        source,
-    })?;
-    let broken = |source| KnownError::Broken {
-        file: name(),
-        source,
-    };
-    let mut table = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let header = table.headers().map_err(broken)?.clone();
-    let find = |column: &str| header.iter().position(|c| c.eq_ignore_ascii_case(column));
-    let needed = |column: &'static str| {
-        find(column).ok_or_else(|| KnownError::NoColumn {
-            file: name(),
-            column,
-        })
-    };
-    let (truth, call, weight) = (needed("truth")?, needed("call")?, find("weight"));
-    let mut lines = Lines::new(text);
+    let (truth, call) = (sheet.needed("truth")?, sheet.needed("call")?);
+    let weight = sheet.column("weight");
     let mut slides = Vec::new();
-    for record in table.records() {
-        let record = record.map_err(broken)?;
-        let line = lines.at(record.position().map_or(0, csv::Position::byte) as usize);
-        let field = |at: usize| record.get(at).unwrap_or_default();
-        if record.iter().all(str::is_empty) || field(call).eq_ignore_ascii_case("unread") {
+    for row in sheet.rows() {
+        if row.field(call).eq_ignore_ascii_case("unread") {
             continue;
         }
-        let stage = |at: usize| {
-            field(at)
+        let stage = |column: usize| {
+            row.field(column)
                 .parse::<Stage>()
                 .map_err(|source| KnownError::Stage {
                     file: name(),
-                    line,
+                    line: row.line,
                     source,
                 })
         };
-        let weight = match weight.map(field).filter(|text| !text.is_empty()) {
+        let stated = weight.map(|column| row.field(column));
+        let weight = match stated.filter(|text| !text.is_empty()) {
             None => 1.0,
             Some(text) => text
                 .parse()
@@ -170,7 +94,7 @@ pub fn known_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<KnownLine>, Kno
                 .filter(|w: &f64| w.is_finite() && *w > 0.0)
                 .ok_or_else(|| KnownError::Weight {
                     file: name(),
-                    line,
+                    line: row.line,
                     found: text.to_owned(),
                 })?,
         };
@@ -192,7 +116,11 @@ mod tests {
 
     #[test]
     fn slides_are_read_with_or_without_weights() {
-        let read = |text: &str| known_from_bytes(text.as_bytes(), Path::new("k.csv"));
+        let file = Path::new("k.csv");
+        let read = |text: &str| {
+            let sheet = Sheet::parse(text.as_bytes(), file, COLUMNS)?;
+            known_of_sheet(&sheet, file)
+        };
         let plain = read("truth,call\nA,A\nB,C\nC,unread\n").unwrap();
         assert_eq!(plain.len(), 2);
         assert_eq!((plain[1].truth, plain[1].call), (Stage::B, Stage::C));

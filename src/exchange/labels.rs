@@ -3,9 +3,9 @@
 //! The columns may stand in any order. An animal has one stage, however many photos it has, and
 //! photos are named relative to the file's folder.
 
-use crate::exchange::calls::Lines;
-use crate::exchange::calls::newlines;
-use crate::exchange::calls::separator;
+use crate::exchange::sheet::Lines;
+use crate::exchange::sheet::newlines;
+use crate::exchange::sheet::separator;
 use crate::moult::Stage;
 use crate::moult::UnknownStage;
 use std::collections::BTreeMap;

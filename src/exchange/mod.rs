@@ -17,6 +17,8 @@ pub mod series;
 
 pub mod shares;
 
+pub mod sheet;
+
 pub mod tables;
 
 pub mod truth;

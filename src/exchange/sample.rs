@@ -4,10 +4,10 @@
 //! One animal may have several photos, one photo shows one animal. Every fault is an error that
 //! names the file, the line and what to do.
 
-use crate::exchange::calls::Lines;
-use crate::exchange::calls::MOST_BYTES;
-use crate::exchange::calls::newlines;
-use crate::exchange::calls::separator;
+use crate::exchange::sheet::Lines;
+use crate::exchange::sheet::MOST_BYTES;
+use crate::exchange::sheet::newlines;
+use crate::exchange::sheet::separator;
 use crate::moult::Shell;
 use crate::moult::UnknownShell;
 use std::collections::BTreeMap;

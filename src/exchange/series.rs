@@ -1,12 +1,10 @@
 //! Dated calls of one pond: a CSV file with the columns `netted,stage`, one line an animal.
 
-use crate::exchange::calls::Lines;
-use crate::exchange::calls::MOST_BYTES;
-use crate::exchange::calls::separator;
+use crate::exchange::sheet::Sheet;
+use crate::exchange::sheet::SheetError;
 use crate::moult::Stage;
 use crate::moult::UnknownStage;
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -26,38 +24,9 @@ pub struct NettedCalls {
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum SeriesFileError {
-    /// The file cannot be read.
-    #[error("{}: cannot be read ({source}); check its name and that you may open it", file.display())]
-    Unreadable {
-        /// The file.
-        file: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The file is larger than any table of calls.
-    #[error("{}: {bytes} bytes are no table of calls; give a CSV file of at most {MOST_BYTES}", file.display())]
-    TooLarge {
-        /// The file.
-        file: PathBuf,
-        /// Its size.
-        bytes: u64,
-    },
-    /// Not text.
-    #[error("{}: not UTF-8 text ({source}); save the table as CSV UTF-8", file.display())]
-    NotText {
-        /// The file.
-        file: PathBuf,
-        /// Where it is not.
-        source: std::str::Utf8Error,
-    },
-    /// A column that is needed is not there.
-    #[error("{}, line 1: no column \"{column}\"; name the columns netted,stage in the first line", file.display())]
-    NoColumn {
-        /// The file.
-        file: PathBuf,
-        /// The column.
-        column: &'static str,
-    },
+    /// No sheet with these columns.
+    #[error(transparent)]
+    Sheet(#[from] SheetError),
     /// A line without a moment.
     #[error("{}, line {line}: no moment of netting; write date and hour on every line", file.display())]
     NoMoment {
@@ -82,72 +51,26 @@ pub enum SeriesFileError {
         /// The file.
         file: PathBuf,
     },
-    /// The table's format is broken.
-    #[error("{}: not a table ({source}); save it as CSV with the columns netted,stage", file.display())]
-    Broken {
-        /// The file.
-        file: PathBuf,
-        /// What is broken.
-        source: csv::Error,
-    },
 }
+
+/// The columns of such a table, for its errors.
+const COLUMNS: &str = "netted,stage";
 
 /// Reads dated calls, in the order in which the nettings stand first; unread animals are left out.
 ///
 /// # Errors
 /// [`SeriesFileError`] for a file or line that cannot be used.
 pub fn read_series(file: &Path) -> Result<Vec<NettedCalls>, SeriesFileError> {
-    let unreadable = |source| SeriesFileError::Unreadable {
-        file: file.to_owned(),
-        source,
-    };
-    let bytes = fs::metadata(file).map_err(unreadable)?.len();
-    if bytes > MOST_BYTES {
-        let file = file.to_owned();
-        return Err(SeriesFileError::TooLarge { file, bytes });
-    }
-    series_from_bytes(&fs::read(file).map_err(unreadable)?, file)
+    series_of_sheet(&Sheet::read(file, COLUMNS)?, file)
 }
 
-/// Reads dated calls from the bytes of `file`, which only gives the errors its name.
-///
-/// # Errors
-/// [`SeriesFileError`] for a line that cannot be used.
-pub fn series_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<NettedCalls>, SeriesFileError> {
+fn series_of_sheet(sheet: &Sheet, file: &Path) -> Result<Vec<NettedCalls>, SeriesFileError> {
     let name = || file.to_owned();
-    let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
-    let text = std::str::from_utf8(text).map_err(|source| SeriesFileError::NotText {
-        file: name(),
-        source,
-    })?;
-    let broken = |source| SeriesFileError::Broken {
-        file: name(),
-        source,
-    };
-    let mut table = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let header = table.headers().map_err(broken)?.clone();
-    let needed = |column: &'static str| {
-        let place = header.iter().position(|c| c.eq_ignore_ascii_case(column));
-        place.ok_or_else(|| SeriesFileError::NoColumn {
-            file: name(),
-            column,
-        })
-    };
-    let (netted, stage) = (needed("netted")?, needed("stage")?);
-    let mut lines = Lines::new(text);
+    let (netted, stage) = (sheet.needed("netted")?, sheet.needed("stage")?);
     let mut nettings: Vec<NettedCalls> = Vec::new();
-    for record in table.records() {
-        let record = record.map_err(broken)?;
-        let line = lines.at(record.position().map_or(0, csv::Position::byte) as usize);
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
-        let field = |at: usize| record.get(at).unwrap_or_default();
-        let (moment, stage) = (field(netted), field(stage));
+    for row in sheet.rows() {
+        let line = row.line;
+        let (moment, stage) = (row.field(netted), row.field(stage));
         if moment.is_empty() {
             return Err(SeriesFileError::NoMoment { file: name(), line });
         }
@@ -182,7 +105,11 @@ mod tests {
 
     #[test]
     fn nettings_are_gathered_by_their_moment() {
-        let read = |text: &str| series_from_bytes(text.as_bytes(), Path::new("s.csv"));
+        let file = Path::new("s.csv");
+        let read = |text: &str| {
+            let sheet = Sheet::parse(text.as_bytes(), file, COLUMNS)?;
+            series_of_sheet(&sheet, file)
+        };
         let found = read("netted,animal,stage\na,1,C\nb,1,D0\na,2,C\na,3,unread\n").unwrap();
         assert_eq!(found.len(), 2);
         assert_eq!(found[0].counts[&Stage::C], 2);
