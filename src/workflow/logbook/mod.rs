@@ -85,7 +85,7 @@ pub struct Session {
     holding: Holding,
 }
 
-/// An action of this session.
+/// An action done since the logbook was opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Done {
     /// Its line in the journal.
@@ -216,7 +216,7 @@ impl Session {
         beside(self.book.file(), "backups")
     }
 
-    /// Undoes the last action of this session that was not undone yet. Nothing is erased: what
+    /// Undoes the last action since the logbook was opened that was not undone yet. Nothing is erased: what
     /// stood before is written again. Gives what was undone, or nothing when all is undone.
     ///
     /// # Errors

@@ -274,7 +274,7 @@ impl Session {
     }
 
     /// Keeps a reading of a photo. One that was never made by the program but corrected by hand
-    /// names the reading it is `based_on`; its author is the person of the session. A reading is
+    /// names the reading it is `based_on`; its author is the person who opened the logbook. A reading is
     /// never changed: a later one is kept beside it. Gives the id of its row.
     ///
     /// # Errors
