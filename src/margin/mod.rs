@@ -18,6 +18,8 @@ pub mod strip;
 
 pub mod walls;
 
+pub mod widths;
+
 use crate::geometry::Point;
 use crate::geometry::Polyline;
 use crate::geometry::StripMap;
@@ -26,9 +28,9 @@ use crate::margin::blade::find_blade;
 use crate::margin::patch::Patch;
 use crate::margin::row::Block;
 use crate::margin::shafts::Profile;
-use crate::margin::shafts::Trial;
 use crate::margin::strip::Extent;
 use crate::margin::strip::Strip;
+use crate::margin::widths::Trial;
 use crate::micrograph::Plane;
 use crate::micrograph::light::FullLight;
 use crate::micrograph::light::Intensities as _;
@@ -265,7 +267,7 @@ impl Row {
             shaft: band(-2.5 * width, -0.35 * width),
             foot: band(0.0, 0.6 * width),
         };
-        shafts::find_widths(&profile, 3.5, 90.0)
+        widths::find_widths(&profile, 3.5, 90.0)
     }
 
     /// The setae of one width, their origins on the outer line of the cuticle.

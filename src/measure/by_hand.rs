@@ -6,7 +6,7 @@ use crate::margin::Tip;
 use crate::measure::Measured;
 use crate::measure::Measurements;
 use crate::measure::Seta;
-use crate::measure::measure_tip;
+use crate::measure::measure_as_found;
 use crate::micrograph::Micrograph;
 use crate::micrograph::light::Lights;
 use crate::units::Pixels;
@@ -21,7 +21,7 @@ pub fn with_row_moved(micrograph: &Micrograph, tip: &Tip, by: Pixels) -> (Tip, M
         setae: tip.setae.iter().map(moved).collect(),
         ..tip.clone()
     };
-    let measurements = measure_tip(&Lights::of(micrograph), &tip);
+    let measurements = measure_as_found(&Lights::of(micrograph), &tip);
     (tip, measurements)
 }
 

@@ -14,6 +14,7 @@ pub mod quality;
 pub mod seta;
 
 use crate::geometry::Point;
+use crate::margin::FittingLight;
 use crate::margin::Lack;
 use crate::margin::SetaFrame;
 use crate::margin::Tip;
@@ -166,29 +167,47 @@ pub fn measure(micrograph: &Micrograph) -> Result<(Tip, Measurements), Refusal> 
 /// Measures a tip as found and judges whether it can be read.
 fn read_tip(lights: &Lights<'_>, mut tip: Tip) -> Result<(Tip, Measurements), Refusal> {
     quality::plausible(&tip)?;
-    settle_lean(lights, &mut tip);
-    let measurements = measure_tip(lights, &tip);
+    let light = light_for(lights, tip.width);
+    let patches = sample_patches(&light, &tip);
+    let patches = if settle_lean(&light, &patches, &mut tip) {
+        sample_patches(&light, &tip)
+    } else {
+        patches
+    };
+    let measurements = measure_tip(&light, &patches, &tip);
     quality::readable(lights, &tip, &measurements)?;
     Ok((tip, measurements))
 }
 
-/// Lets the lean of the setae go on beneath their bases as far as the epidermis shows that it does.
-fn settle_lean(lights: &Lights<'_>, tip: &mut Tip) {
+/// Measures a tip whose lean is settled.
+fn measure_as_found(lights: &Lights<'_>, tip: &Tip) -> Measurements {
     let light = light_for(lights, tip.width);
-    let patches: Vec<Patch> = tip
-        .setae
+    measure_tip(&light, &sample_patches(&light, tip), tip)
+}
+
+fn sample_patches(light: &FittingLight<'_>, tip: &Tip) -> Vec<Patch> {
+    tip.setae
         .par_iter()
         .map(|frame| light.patch(&tip.blade.field, frame, tip.width))
-        .collect();
-    let Some((gap, levels)) = Edges::find(&patches, &[], tip.weights).common else {
-        return;
+        .collect()
+}
+
+/// Lets the lean of the setae go on beneath their bases as far as the epidermis shows that it does;
+/// says whether it turned them.
+fn settle_lean(light: &FittingLight<'_>, patches: &[Patch], tip: &mut Tip) -> bool {
+    let Some((gap, levels)) = Edges::find(patches, &[], tip.weights).common else {
+        return false;
     };
     let known = Known { gap, levels };
     let spacing = spacing(&tip.setae).unwrap_or(2.5 * tip.width);
-    let share = lean::share_of_lean(&light, tip, known, spacing);
+    let share = lean::share_of_lean(light, tip, known, spacing);
+    if share <= 0.0 {
+        return false;
+    }
     for seta in &mut tip.setae {
         seta.beneath = lean::leaning(seta, share);
     }
+    true
 }
 
 /// The frame midway between two neighbouring setae.
@@ -202,23 +221,21 @@ fn between(a: &SetaFrame, b: &SetaFrame) -> SetaFrame {
     }
 }
 
-fn measure_tip(lights: &Lights<'_>, tip: &Tip) -> Measurements {
+fn measure_tip(light: &FittingLight<'_>, patches: &[Patch], tip: &Tip) -> Measurements {
     let width = tip.width;
-    let light = light_for(lights, width);
-    let sample = |frame: &SetaFrame| light.patch(&tip.blade.field, frame, width);
-    let patches: Vec<Patch> = tip.setae.par_iter().map(sample).collect();
     let spacing = spacing(&tip.setae).unwrap_or(2.5 * width);
     let middles: Vec<Option<Patch>> = tip
         .setae
         .par_windows(2)
         .map(|pair| {
             let apart = pair[0].origin.distance(pair[1].origin);
-            (apart < 1.6 * spacing).then(|| sample(&between(&pair[0], &pair[1])))
+            (apart < 1.6 * spacing)
+                .then(|| light.patch(&tip.blade.field, &between(&pair[0], &pair[1]), width))
         })
         .collect();
     let weights = tip.weights;
-    let edges = Edges::find(&patches, &middles, weights);
-    let reference = seta::reference(&patches, weights, edges.levels());
+    let edges = Edges::find(patches, &middles, weights);
+    let reference = seta::reference(patches, weights, edges.levels());
     let setae: Vec<Seta> = tip
         .setae
         .iter()
@@ -249,7 +266,7 @@ fn measure_tip(lights: &Lights<'_>, tip: &Tip) -> Measurements {
         base_width: Pixels::new(width),
         spacing: Pixels::new(spacing),
         measures,
-        unevenness: seta::unevenness(&patches, weights),
+        unevenness: seta::unevenness(patches, weights),
     }
 }
 
