@@ -1,0 +1,17 @@
+//! Words of the window beyond the names of actions.
+
+mod forms;
+
+mod places;
+
+mod slides;
+
+mod told;
+
+pub use crate::texts::window::forms::*;
+pub use crate::texts::window::places::*;
+pub use crate::texts::window::slides::*;
+pub use crate::texts::window::told::*;
+
+/// Title of the window.
+pub const TITLE: &str = "Tailfan";
