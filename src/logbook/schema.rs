@@ -39,10 +39,16 @@ pub struct Step {
 }
 
 /// All steps, in order; a file's version is the number of steps it has taken.
-pub const STEPS: &[Step] = &[Step {
-    sql: include_str!("steps/0001.sql"),
-    program: "0.1.0",
-}];
+pub const STEPS: &[Step] = &[
+    Step {
+        sql: include_str!("steps/0001.sql"),
+        program: "0.1.0",
+    },
+    Step {
+        sql: include_str!("steps/0002.sql"),
+        program: "0.1.0",
+    },
+];
 
 /// The tables whose rows are kept, exchanged and merged; a table stands after those it names.
 pub const TABLES: [Table; 17] = [

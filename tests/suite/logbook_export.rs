@@ -5,6 +5,7 @@ use std::fs;
 use std::io::Write as _;
 use std::path::Path;
 use std::path::PathBuf;
+use tailfan::logbook::schema::STEPS;
 use tailfan::moult::Stage;
 use tailfan::records::ids::SampleId;
 use tailfan::records::places::Pond;
@@ -211,7 +212,7 @@ fn changed_exports_are_refused_whole_with_file_and_line() {
             let note = fs::read_to_string(e.join("logbook.json")).unwrap();
             fs::write(
                 e.join("logbook.json"),
-                note.replace("\"schema\": 1", "\"schema\": 9"),
+                note.replace(&format!("\"schema\": {}", STEPS.len()), "\"schema\": 99"),
             )
             .unwrap();
         },
