@@ -3,6 +3,7 @@
 use crate::moult::Stage;
 use crate::stage::core::Core;
 use crate::stage::core::Example;
+use crate::stage::core::Opinion;
 use crate::stage::evaluation::Figures;
 use crate::stage::evaluation::Judged;
 use crate::stage::evaluation::Lengths;
@@ -77,16 +78,23 @@ pub fn fit(rows: &[Row], refused: &[Judged], settings: &Settings) -> Result<Fitt
     let stages = stages(rows);
     let (parts, split) = parts(rows, settings.seed);
     let opinions = left_out(rows, &stages, &parts, settings)?;
-    let known: Vec<LeftOut> = opinions.iter().flatten().cloned().collect();
-    let limits = Limits::choose(&stages, &known);
+    let of_known: Vec<LeftOut> = rows
+        .iter()
+        .zip(&opinions)
+        .filter_map(|(row, opinion)| {
+            Some(LeftOut {
+                known: known(row, &stages)?,
+                opinion: opinion.clone(),
+            })
+        })
+        .collect();
+    let limits = Limits::choose(&stages, &of_known);
     let core = core(rows, &stages, |_| true, settings)?;
     let mut judged: Vec<Judged> = rows
         .iter()
         .zip(&opinions)
-        .filter_map(|(row, left)| {
-            let judgement = limits.judge(&stages, &left.as_ref()?.opinion);
-            Some(as_judged(row, &judgement, &stages))
-        })
+        .filter(|(row, _)| row.truth == Truth::NoTip || known(row, &stages).is_some())
+        .map(|(row, opinion)| as_judged(row, &limits.judge(&stages, opinion), &stages))
         .collect();
     judged.extend_from_slice(refused);
     let model = Model::new(
@@ -175,18 +183,14 @@ fn left_out(
     stages: &[Stage],
     parts: &[usize],
     settings: &Settings,
-) -> Result<Vec<Option<LeftOut>>, FitError> {
+) -> Result<Vec<Opinion>, FitError> {
     let of = parts.iter().max().map_or(0, |most| most + 1);
     let cores: Vec<Core> = (0..of)
         .into_par_iter()
         .map(|part| core(rows, stages, |i| parts[i] != part, settings))
         .collect::<Result<_, _>>()?;
-    let opinion = |(row, part): (&Row, &usize)| {
-        Some(LeftOut {
-            known: known(row, stages)?,
-            opinion: cores[*part].opinion(stages, &row.features, &row.setae),
-        })
-    };
+    let opinion =
+        |(row, part): (&Row, &usize)| cores[*part].opinion(stages, &row.features, &row.setae);
     Ok(rows.iter().zip(parts).map(opinion).collect())
 }
 
