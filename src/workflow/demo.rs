@@ -27,6 +27,7 @@ use crate::workflow::batch::read_and_draw;
 use crate::workflow::collect::FoundPhoto;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
+use crate::workflow::logbook::made_up::MARK;
 use crate::workflow::logbook::made_up::MadeUpAnimal;
 use crate::workflow::moments::MomentError;
 use crate::workflow::overlays::OverlayError;
@@ -353,7 +354,8 @@ impl Demo {
                 call: row.call,
             })
             .collect();
-        Session::create_made_up_farm(file, &animals, SAMPLE_UM_PER_PX)?;
+        let (mut session, _) = Session::create_made_up_farm(file, &animals, SAMPLE_UM_PER_PX)?;
+        session.set_setting(MARK, serde_json::json!(true))?;
         Ok(())
     }
 

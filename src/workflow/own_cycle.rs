@@ -54,7 +54,7 @@ pub enum OwnCycleError {
     Length(#[from] LengthError),
 }
 
-/// The published length for a pond's conditions: part of what `tailfan cycle --json` prints.
+/// The length carried over from published ones to a pond's conditions: part of what `tailfan cycle --json` prints.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PublishedLength {
     /// Days from moult to moult; absent when refused.

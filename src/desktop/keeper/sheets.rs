@@ -25,10 +25,10 @@ use crate::texts;
 use crate::texts::window;
 use crate::workflow::blind::before_proposal;
 use crate::workflow::logbook::Session;
+use crate::workflow::logbook::made_up::MARK;
 use crate::workflow::logbook::samples::AnimalInHand;
 use crate::workflow::logbook::samples::SampleInHand;
 use crate::workflow::logbook::samples::tally_in_hand;
-use crate::workflow::made_up::MARK;
 use std::collections::btree_map::Entry;
 use std::sync::Arc;
 

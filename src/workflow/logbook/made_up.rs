@@ -40,6 +40,10 @@ use rand_chacha::ChaCha8Rng;
 use std::path::Path;
 use std::path::PathBuf;
 
+/// The setting that stands in a made-up logbook once it is whole.
+pub const MARK: &str = "made_up";
+/// Animals netted this morning.
+const NETTED: i64 = 26;
 /// The first reader of the farm.
 const FIRST_READER: &str = "Made-up reader 1";
 /// The second reader of the farm.
@@ -158,7 +162,7 @@ impl Session {
         let sample = Sample {
             stations: Some(3),
             throws: Some(4),
-            animals_wanted: Some(animals.len() as i64),
+            animals_wanted: Some(NETTED),
             mean_weight_g: Some(14.0),
             water_c: Some(28.0),
             harvest_start: netted.later(0.875),

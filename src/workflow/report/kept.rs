@@ -26,6 +26,7 @@ use crate::workflow::forecasting::ForecastingError;
 use crate::workflow::forecasting::OwnNumbers;
 use crate::workflow::forecasting::forecast_tally;
 use crate::workflow::logbook::Session;
+use crate::workflow::logbook::made_up::MARK;
 use crate::workflow::logbook::samples::AnimalInHand;
 use crate::workflow::logbook::samples::SampleInHand;
 use crate::workflow::logbook::samples::tally_in_hand;
@@ -41,9 +42,6 @@ use crate::workflow::report::program;
 use crate::workflow::report::refused_by_reason;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-
-/// Setting that marks a logbook of made-up data.
-const MADE_UP: &str = "made_up";
 
 /// Puts the page of a sample of the logbook together.
 ///
@@ -81,7 +79,7 @@ fn species_of(pond: &Pond) -> Option<Species> {
 
 /// A logbook that says so of itself, or a pond whose note does.
 fn is_made_up(session: &Session, pond: &Pond) -> Result<bool, PageError> {
-    let marked = session.setting(MADE_UP)?.is_some();
+    let marked = session.setting(MARK)?.is_some();
     let noted = pond.note.as_deref().is_some_and(|note| {
         let note = note.to_lowercase();
         note.contains("made up") || note.contains("made-up")
@@ -173,7 +171,7 @@ fn unread(of: &AnimalInHand) -> Option<(String, &'static str)> {
         return None;
     }
     let because = of.call().and_then(|call| call.body.unread_because);
-    let why = because.map_or(texts::page::NOT_CALLED, texts::page::unread_because);
+    let why = because.map_or(texts::page::NOT_CALLED, texts::window::unread_because);
     Some((of.animal.body.name.clone(), why))
 }
 
