@@ -22,7 +22,7 @@ use clap::Args;
 use serde::Serialize;
 use std::path::PathBuf;
 
-/// How long the cycle lasts: as published for a pond's conditions, and by its own dated samples
+/// How long the cycle lasts: from published lengths carried to a pond's conditions, and by its own dated samples
 #[derive(Debug, Args)]
 pub(in crate::cli) struct CycleArgs {
     /// CSV file of a pond's earlier calls, with the columns netted,stage: one line an animal
@@ -64,7 +64,7 @@ pub(in crate::cli) struct CycleArgs {
 /// What was found.
 #[derive(Debug, Serialize)]
 struct Found {
-    published: Option<PublishedLength>,
+    from_published: Option<PublishedLength>,
     own: Option<OwnLength>,
 }
 
@@ -108,7 +108,10 @@ pub(in crate::cli) fn run(args: CycleArgs, output: &mut Output) -> Result<Outcom
     } else {
         Outcome::Done
     };
-    let found = Found { published, own };
+    let found = Found {
+        from_published: published,
+        own,
+    };
     if args.json {
         output.json(&found)?;
     } else {
@@ -119,7 +122,7 @@ pub(in crate::cli) fn run(args: CycleArgs, output: &mut Output) -> Result<Outcom
 
 fn page(found: &Found) -> String {
     let mut lines = Vec::new();
-    if let Some(published) = &found.published {
+    if let Some(published) = &found.from_published {
         lines.push(texts::cycle::published(
             published.days,
             published.refused.as_deref(),
@@ -132,7 +135,7 @@ fn page(found: &Found) -> String {
         let from = (own.samples, own.animals);
         lines.push(texts::cycle::own(range, from, own.refused.as_deref()));
     }
-    if let Some(published) = &found.published {
+    if let Some(published) = &found.from_published {
         lines.push(texts::tally::assumptions(&published.assumed));
     }
     lines.join("\n")

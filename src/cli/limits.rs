@@ -19,7 +19,7 @@ pub(in crate::cli) struct LimitArgs {
     /// The moulting share must stay below this
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     moulting_limit: Option<Probability>,
-    /// The share about to moult must stay below this
+    /// The share of due animals (D2 to D4) must stay below this
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     due_limit: Option<Probability>,
     /// How sure an answer must be

@@ -11,7 +11,7 @@ use crate::workflow::painting::parse_condition;
 use clap::Args;
 use std::path::PathBuf;
 
-/// What to paint, and where.
+/// Paint made-up micrographs with known truth, or the made-up sample
 #[derive(Debug, Args)]
 pub(in crate::cli) struct PaintArgs {
     /// Folder for the pictures and truth.jsonl

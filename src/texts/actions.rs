@@ -19,7 +19,10 @@ pub const PLACES: [Words; 5] = [
     words("Tally", "what was called, counted against the limits"),
     words("Forecast", "the tally carried forward night by night"),
     words("Ponds", "all samples, pond by pond"),
-    words("Training", "the farm's own labelled slides"),
+    words(
+        "Training",
+        "labelled slides and practice, in a coming version",
+    ),
 ];
 
 /// Opens the list of actions.

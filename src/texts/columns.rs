@@ -67,7 +67,7 @@ pub const COLUMNS: &[(&str, &str, &str)] = &[
     (
         "pond",
         "due_limit",
-        "The share about to moult must stay below it, 0 to 1",
+        "The share of due animals must stay below it, 0 to 1",
     ),
     ("pond", "confidence", "Confidence of the tests, 0.5 to 1"),
     (

@@ -3,8 +3,10 @@
 /// The published length, or why none is given.
 pub fn published(days: Option<f64>, refused: Option<&str>) -> String {
     match (days, refused) {
-        (Some(days), _) => format!("Published: {days:.1} days from moult to moult."),
-        (None, why) => format!("Published: {}.", why.unwrap_or("no length")),
+        (Some(days), _) => format!(
+            "From published lengths, carried to this weight and water: {days:.1} days from moult to moult."
+        ),
+        (None, why) => format!("From published lengths: {}.", why.unwrap_or("none")),
     }
 }
 

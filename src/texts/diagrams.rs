@@ -3,6 +3,7 @@
 use crate::moult::Stage;
 use crate::tally::Synchrony;
 use crate::tally::Tally;
+use crate::texts::tally::percent;
 
 /// The arc of stages that count as soft.
 pub const SOFT: &str = "soft";
@@ -34,12 +35,6 @@ pub const WAITING: &str = "gain";
 /// The chart of soft shares.
 pub const SOFT_SHARE: &str = "soft";
 
-/// The two marks of a chart of soft shares.
-pub const EXPECTED: &str = "expected";
-
-/// What falling water would make of it.
-pub const PESSIMISTIC: &str = "if draining sets off the due ones";
-
 /// How many were not read.
 pub fn unread(animals: u64) -> String {
     format!("{animals} unread")
@@ -48,12 +43,6 @@ pub fn unread(animals: u64) -> String {
 /// A limit beside its line.
 pub fn limit(share: f64) -> String {
     format!("limit {}", percent(share))
-}
-
-/// A share in percent with as many places as it needs, one at most.
-pub fn percent(share: f64) -> String {
-    let tenths = (1000.0 * share).round() / 10.0;
-    format!("{tenths} %")
 }
 
 /// A share in whole percent.

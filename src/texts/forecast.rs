@@ -6,6 +6,7 @@ use crate::forecast::ForecastWarning;
 use crate::forecast::Group;
 use crate::forecast::NoSpan;
 use crate::tally::Tested;
+use crate::texts::scores::percent;
 use crate::texts::tally::doubt;
 use crate::units::Days;
 
@@ -54,7 +55,7 @@ pub fn moment(text: &str) -> String {
 /// The worst soft share of a drain, and if falling water set off the animals about to moult.
 pub fn worst(soft: f64, pessimistic: f64) -> String {
     format!(
-        "Soft at worst: {} expected; {} if falling water sets off every animal about to moult.",
+        "Soft at worst: {} expected; {} if falling water sets off every due animal.",
         percent(soft),
         percent(pessimistic)
     )
@@ -208,8 +209,4 @@ const fn standing(tested: Tested) -> &'static str {
         Tested::Open => "not shown to be under its limit",
         Tested::Over => "over its limit",
     }
-}
-
-fn percent(share: f64) -> String {
-    format!("{:.1} %", 100.0 * share)
 }

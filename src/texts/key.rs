@@ -61,8 +61,8 @@ impl Source {
 
 /// The sources that were read, most of them as abstracts.
 pub const SOURCES: [&str; 4] = [
-    "Penaeid molting stages, Global Aquaculture Advocate, October 2003 (trade magazine, as \
-     reproduced at nutrotek.com)",
+    "Penaeid molting stages, Global Aquaculture Advocate, October 2003 (trade magazine, read as \
+     reproduced elsewhere)",
     "Robertson, Bray, Leung-Trujillo & Lawrence 1987, J. World Aquaculture Soc. 18(3) (abstract; P. \
      setiferus and P. stylirostris)",
     "Rusaini 2006, MSc thesis, James Cook University (abstract; P. monodon)",

@@ -3,7 +3,6 @@
 use crate::cycle::Assumed;
 use crate::cycle::species::Species;
 use crate::moult::Stage;
-use crate::records::words::Unread;
 use crate::tally::Answer;
 use crate::tally::Leaning;
 use crate::tally::LimitTally;
@@ -79,19 +78,6 @@ pub const OPENED_BY: &str = "page";
 
 /// An animal without a call.
 pub const NOT_CALLED: &str = "not called";
-
-/// Why an animal was left unread.
-pub const fn unread_because(why: Unread) -> &'static str {
-    match why {
-        Unread::Refused => "the photo cannot be read",
-        Unread::Regenerated => "regrown, or clipped before",
-        Unread::Dried => "dried",
-        Unread::Preserved => "preserved",
-        Unread::OtherPart => "another part: pleopod, telson",
-        Unread::Lost => "animal or tip lost",
-        Unread::Other => "another reason",
-    }
-}
 
 /// What a harvest showed.
 pub fn outcome(harvested: Civil, soft: Option<(i64, i64)>, note: Option<&str>) -> String {

@@ -135,6 +135,7 @@ fn confusion(figures: &Figures) -> String {
     table
 }
 
-fn percent(share: f64) -> String {
+/// A share in percent with one place, so that columns stay in line.
+pub(in crate::texts) fn percent(share: f64) -> String {
     format!("{:.1} %", 100.0 * share)
 }

@@ -95,7 +95,7 @@ fn published_and_own_lengths() {
     let with = |more: &[&str]| tailfan(&[&["cycle"], more].concat());
     let done = with(&[usual.as_slice(), &["--json"]].concat());
     let found: Value = serde_json::from_slice(&done.stdout).unwrap();
-    assert!((found["published"]["days"].as_f64().unwrap() - 10.07).abs() < 0.005);
+    assert!((found["from_published"]["days"].as_f64().unwrap() - 10.07).abs() < 0.005);
     assert_eq!(found["own"], Value::Null);
     let cold = with(&["--species", "vannamei", "--weight", "14", "--water", "20"]);
     assert_eq!(cold.status.code(), Some(1));

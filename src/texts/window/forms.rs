@@ -119,7 +119,7 @@ pub const MOULTING_LIMIT: &str = "Moulting, below";
 /// Limit of the soft share.
 pub const SOFT_LIMIT: &str = "Soft, below";
 /// Limit of the due share.
-pub const DUE_LIMIT: &str = "About to moult, below";
+pub const DUE_LIMIT: &str = "Due, below";
 /// Confidence.
 pub const CONFIDENCE: &str = "Confidence of each test";
 /// Design effect.
@@ -129,7 +129,7 @@ pub const SOFT_STAGES: &str = "Counts as soft";
 /// Moulting stages.
 pub const MOULTING_STAGES: &str = "Counts as moulting";
 /// Due stages.
-pub const DUE_STAGES: &str = "Counts as about to moult";
+pub const DUE_STAGES: &str = "Counts as due";
 /// Sets the limits.
 pub const SET_LIMITS: &str = "Set these limits";
 /// Looks.

@@ -5,7 +5,7 @@ use crate::moult::Stage;
 /// Nothing was counted.
 pub const NOTHING_COUNTED: &str = "Nothing to count yet: call some animals first.";
 /// The group about to moult.
-pub const DUE: &str = "about to moult";
+pub const DUE: &str = "due";
 /// The group that is soft in the hand.
 pub const SOFT_IN_HAND: &str = "soft in hand";
 /// Columns of the groups.
@@ -126,14 +126,7 @@ pub const SEARCH: &str = "search ponds, samples, notes";
 /// No pond.
 pub const NO_PONDS: &str = "No pond yet: begin a sample.";
 /// Columns of the samples.
-pub const SAMPLE_COLUMNS: [&str; 6] = [
-    "netted",
-    "called",
-    "soft",
-    "about to moult",
-    "at netting",
-    "harvest",
-];
+pub const SAMPLE_COLUMNS: [&str; 6] = ["netted", "called", "soft", "due", "at netting", "harvest"];
 /// Takes a sample into hand.
 pub const TAKE_IN_HAND: &str = "take this sample into hand";
 /// Nothing counted.

@@ -340,13 +340,13 @@ pub const NOTHING_TO_UNDO: &str = "nothing to take back";
 /// Nothing to do again.
 pub const NOTHING_TO_REDO: &str = "nothing to do again";
 
-/// What was dropped was refused.
+/// Title of the list of actions.
 pub const LIST_OF_ACTIONS: &str = "Actions and keys";
 
 /// The search field of the list of actions.
 pub const SEARCH_FIELD: &str = "search actions";
 
-/// A place whose content is another part of the work.
+/// What the place for training says.
 pub const TRAINING_LATER: &str = "Labelled slides, training and practice rounds stand here in a coming version. On the command \
 line: tailfan train, tailfan score.";
 
@@ -378,9 +378,6 @@ pub fn no_window(error: &dyn Display) -> String {
 
 /// This program was built without its window.
 pub const BUILT_WITHOUT: &str = "this program was built without its window";
-
-/// A path field, where no file dialog comes up.
-pub const PATH_FIELD: &str = "path of a file or folder";
 
 /// Takes what the path field names.
 pub const TAKE: &str = "Take";

@@ -135,12 +135,6 @@ pub fn outcome_line(outcome: &Outcome) -> String {
     }
 }
 
-/// Name of the made-up farm.
-pub const MADE_UP_FARM: &str = "Made-up farm";
-/// Name of its pond.
-pub const MADE_UP_POND: &str = "Pond 4 (made up)";
-/// Name of its microscope.
-pub const MADE_UP_MICROSCOPE: &str = "painted at 0.8 µm per pixel";
 /// Says that it is made up.
 pub const MADE_UP: &str = "made up: no such pond, animals or people";
 /// There is no folder for it.
