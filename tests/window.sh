@@ -125,7 +125,7 @@ save_table() {
     rm -f "$work/$1.csv"
     for _ in 1 2 3 4 5; do
         keys ctrl+s
-        words "$work/$1.csv"
+        words "$1.csv"
         keys Return
         if until_true 4 test -s "$work/$1.csv"; then return 0; fi
         keys Escape
@@ -227,7 +227,7 @@ save_table redone
 [ "$(called redone)" = $animals ] || fail "two calls done again make $(called redone)"
 # the page
 keys ctrl+shift+s
-words "$work/page.pdf"
+words "page.pdf"
 keys Return
 until_true 60 sh -c "head -c 4 '$work/page.pdf' | grep -q %PDF" || fail "no page was written"
 if [ -n "${PICTURES:-}" ]; then
