@@ -42,6 +42,10 @@ fn page(plan: &NettingPlan, out: &mut impl Write) -> std::io::Result<()> {
         "{} animals, tested at {confidence:.0} % confidence",
         plan.animals
     )?;
+    if plan.design_effect > 1.0 {
+        let clustered = texts::plan::clustered(plan.animals, plan.design_effect);
+        writeln!(out, "{clustered}")?;
+    }
     writeln!(
         out,
         "{}",

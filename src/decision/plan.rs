@@ -1,8 +1,8 @@
 //! Before netting: what so many animals can and cannot show.
 
 use crate::statistics::binomial::Count;
-use crate::statistics::binomial::at_least;
 use crate::statistics::binomial::at_most;
+use crate::statistics::clustered::Clustered;
 use crate::statistics::posterior::share_below;
 use crate::units::Probability;
 use serde::Serialize;
@@ -46,6 +46,8 @@ pub struct SinglePlan {
     pub limit: f64,
     /// Confidence of the test.
     pub confidence: f64,
+    /// How many animals of a netting tell as much as one drawn by itself.
+    pub design_effect: f64,
     /// The most animals in the group that show the limit kept; absent when not even none would.
     pub within_up_to: Option<u64>,
     /// The fewest animals in the group that show the limit exceeded; absent when not even all
@@ -67,18 +69,24 @@ pub struct Chances {
 }
 
 impl SinglePlan {
-    /// The plan for so many animals.
-    pub fn new(animals: u64, limit: Probability, confidence: Probability) -> Self {
+    /// The plan for so many animals, of which some tell as much as one drawn by itself.
+    pub fn new(
+        animals: u64,
+        limit: Probability,
+        confidence: Probability,
+        clustered: Clustered,
+    ) -> Self {
         let bound = confidence.complement().get() + ROUNDING;
-        let count = |k: u64| Count::capped(k, animals);
+        let count = |k: u64| (k as f64, animals as f64);
         let within = (0..=animals)
-            .take_while(|&k| at_most(count(k), limit).get() <= bound)
+            .take_while(|&k| clustered.at_most(count(k), limit).get() <= bound)
             .last();
-        let over = (0..=animals).find(|&k| at_least(count(k), limit).get() <= bound);
+        let over = (0..=animals).find(|&k| clustered.at_least(count(k), limit).get() <= bound);
         Self {
             animals,
             limit: limit.get(),
             confidence: confidence.get(),
+            design_effect: clustered.0,
             within_up_to: within,
             over_from: over,
         }
@@ -86,13 +94,14 @@ impl SinglePlan {
 
     /// How the test comes out in a pond of a true share: its operating characteristic.
     pub fn chances(&self, share: Probability) -> Chances {
-        let count = |k: u64| Count::capped(k, self.animals);
+        let clustered = Clustered(self.design_effect);
+        let count = |k: u64| (k as f64, self.animals as f64);
         let within = self
             .within_up_to
-            .map_or(0.0, |k| at_most(count(k), share).get());
+            .map_or(0.0, |k| clustered.at_most(count(k), share).get());
         let over = self
             .over_from
-            .map_or(0.0, |k| at_least(count(k), share).get());
+            .map_or(0.0, |k| clustered.at_least(count(k), share).get());
         let open = (1.0 - within - over).max(0.0);
         let share = share.get();
         Chances {
@@ -139,11 +148,14 @@ pub fn animals_to_clear(
     confidence: Probability,
     share: Probability,
     power: Probability,
+    clustered: Clustered,
 ) -> Option<u64> {
     if share.get() >= limit.get() {
         return None;
     }
-    let clears =
-        |&n: &u64| SinglePlan::new(n, limit, confidence).chances(share).within >= power.get();
+    let clears = |&n: &u64| {
+        let plan = SinglePlan::new(n, limit, confidence, clustered);
+        plan.chances(share).within >= power.get()
+    };
     (1..=MOST_ANIMALS).find(clears)
 }

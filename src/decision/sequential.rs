@@ -1,5 +1,6 @@
 //! Calling animals one by one until the answer stands: Wald's sequential test.
 
+use crate::statistics::clustered::Clustered;
 use crate::units::Probability;
 use serde::Serialize;
 use thiserror::Error;
@@ -125,6 +126,17 @@ impl SequentialPlan {
         })
     }
 
+    /// The same plan when `clustered` animals tell as much as one drawn by itself: both counts go in
+    /// as parts of it, which moves the lines apart by the effect.
+    #[must_use]
+    pub fn among(self, clustered: Clustered) -> Self {
+        Self {
+            h_accept: self.h_accept * clustered.0,
+            h_reject: self.h_reject * clustered.0,
+            ..self
+        }
+    }
+
     /// The most in the group with which the answer after `n` animals is within.
     pub fn within_up_to(&self, n: u64) -> Option<u64> {
         let k = (self.slope * n as f64 - self.h_accept).floor();
@@ -143,7 +155,8 @@ impl SequentialPlan {
     }
 
     /// How the plan comes out in a pond of a true share when calling ends with animal `last`;
-    /// exact, animal by animal.
+    /// exact, animal by animal,
+    /// for animals drawn one by one.
     pub fn chances(&self, share: Probability, last: u64) -> SequentialChances {
         let p = share.get();
         let mut going_on = vec![1.0];

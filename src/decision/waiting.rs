@@ -1,10 +1,11 @@
 //! What the pond is worth if it is harvested some nights later, in the farm's own numbers.
 
+use serde::Deserialize;
 use serde::Serialize;
 use thiserror::Error;
 
 /// The farm's own numbers; no currency is assumed, and none of them has a default.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Worth {
     /// Live weight in the pond at the netting.
     pub biomass: f64,

@@ -67,6 +67,7 @@ pub enum Action {
     Scales,
     SaveTable,
     SavePage,
+    MergeLogbook,
     Agree,
     Call(Stage),
     Next,
@@ -103,6 +104,7 @@ pub enum Action {
     Cooler,
     DrainLater,
     DrainEarlier,
+    Worth,
     Search,
     Outcome,
     SampleBefore,
@@ -187,6 +189,7 @@ pub const ALL: &[Entry] = &[
     all(Action::Scales, CTRL, Key::M),
     all(Action::SaveTable, CTRL, Key::S),
     all(Action::SavePage, CTRL_SHIFT, Key::S),
+    all(Action::MergeLogbook, CTRL_SHIFT, Key::M),
     slides(Action::Agree, PLAIN, Key::Enter),
     slides(Action::Call(Stage::A), PLAIN, Key::A),
     slides(Action::Call(Stage::B), PLAIN, Key::B),
@@ -234,6 +237,7 @@ pub const ALL: &[Entry] = &[
     forecast(Action::Cooler, Key::ArrowDown),
     forecast(Action::DrainLater, Key::ArrowRight),
     forecast(Action::DrainEarlier, Key::ArrowLeft),
+    forecast(Action::Worth, Key::V),
     entry(Action::Search, Where::In(Place::Ponds), CTRL, Key::F),
     entry(Action::Outcome, Where::In(Place::Ponds), PLAIN, Key::O),
     all(Action::SampleBefore, CTRL, Key::PageUp),
@@ -279,6 +283,7 @@ impl Action {
             Self::Scales => words::SCALES,
             Self::SaveTable => words::SAVE_TABLE,
             Self::SavePage => words::SAVE_PAGE,
+            Self::MergeLogbook => words::MERGE_LOGBOOK,
             Self::Agree => words::AGREE,
             Self::Next => words::NEXT,
             Self::Previous => words::PREVIOUS,
@@ -313,11 +318,41 @@ impl Action {
             Self::Cooler => words::COOLER,
             Self::DrainLater => words::DRAIN_LATER,
             Self::DrainEarlier => words::DRAIN_EARLIER,
+            Self::Worth => words::WORTH,
             Self::Search => words::SEARCH,
             Self::Outcome => words::OUTCOME,
             Self::SampleBefore => words::SAMPLE_BEFORE,
             Self::SampleAfter => words::SAMPLE_AFTER,
         }
+    }
+
+    /// Whether keys mean something else after it: it opens or closes what lies on top, or another
+    /// place.
+    const fn turns_keys(self) -> bool {
+        matches!(
+            self,
+            Self::Go(_)
+                | Self::Find
+                | Self::Close
+                | Self::NewSample
+                | Self::EditSample
+                | Self::OpenLogbook
+                | Self::NewLogbook
+                | Self::AddPhotos
+                | Self::AddFolder
+                | Self::Watch
+                | Self::Settings
+                | Self::CountByEye
+                | Self::Scales
+                | Self::SaveTable
+                | Self::SavePage
+                | Self::MergeLogbook
+                | Self::Worth
+                | Self::Refuse
+                | Self::Note
+                | Self::Search
+                | Self::Outcome
+        )
     }
 
     /// Its row in the list.
@@ -373,9 +408,21 @@ enum Holder {
     Field,
 }
 
-/// The actions whose keys were pressed, in the order of the presses; their events are taken out of
-/// the input. With `covered`, a dialog lies on top and only keys that work everywhere count.
-pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Vec<Action> {
+/// What was pressed in a frame.
+#[derive(Debug, Default)]
+pub struct Pressed {
+    /// The actions of the keys, in the order of the presses.
+    pub actions: Vec<Action>,
+    /// What was pressed after an action that changes what keys mean: to be seen by the next frame.
+    pub later: Vec<egui::Event>,
+}
+
+/// The actions whose keys were pressed; their events are taken out of the input. With `covered`, a
+/// dialog lies on top and only keys that work everywhere count.
+///
+/// On a machine that is busy a frame may hold several presses. What follows a key that opens a dialog
+/// or another place is meant for that, so it is taken out as well.
+pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Pressed {
     let holder = if ctx.text_edit_focused() {
         Holder::Field
     } else if ctx.egui_wants_keyboard_input() {
@@ -383,9 +430,16 @@ pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Vec<Action> 
     } else {
         Holder::Nobody
     };
-    let mut found = Vec::new();
+    let mut found = Pressed::default();
     ctx.input_mut(|input| {
         input.events.retain(|event| {
+            if found.actions.last().is_some_and(|last| last.turns_keys()) {
+                let typed = matches!(event, egui::Event::Key { .. } | egui::Event::Text(_));
+                if typed {
+                    found.later.push(event.clone());
+                }
+                return !typed;
+            }
             let egui::Event::Key {
                 key,
                 pressed: true,
@@ -402,7 +456,7 @@ pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Vec<Action> 
                 return true;
             };
             if !*repeat || entry.repeats() {
-                found.push(entry.action);
+                found.actions.push(entry.action);
             }
             false
         });

@@ -1,5 +1,6 @@
 //! What views return: nothing is done in a view.
 
+use crate::decision::waiting::Worth;
 use crate::desktop::actions::Action;
 use crate::desktop::desk::SampleForm;
 use crate::desktop::dialogs::Purpose;
@@ -62,6 +63,14 @@ pub enum Deed {
     UseProfile(Option<String>),
     /// Keep what a harvest turned out to be.
     Outcome(Box<Outcome>),
+    /// Keep the pond's numbers for the value of waiting, or leave them out.
+    Worth(Option<Box<Worth>>),
+    /// Take slides of known truth in, or leave them out.
+    ReaderSlides(Option<PathBuf>),
+    /// Ask for a path.
+    Ask(Purpose),
+    /// Take another logbook in.
+    Merge(PathBuf),
     /// Search the logbook.
     Search(String),
     /// Save the table.

@@ -69,6 +69,8 @@ pub struct AnimalSheet {
     pub photos: Vec<PhotoSheet>,
     /// The standing call.
     pub call: Option<CallSheet>,
+    /// Where several calls stand beside each other, all of them, the standing one last.
+    pub rivals: Vec<CallSheet>,
     /// Whether another reader is wanted.
     pub second_wanted: bool,
     /// Whether it is called before its proposal is shown.
@@ -106,6 +108,9 @@ impl AnimalSheet {
     pub fn in_words(&self) -> String {
         let call = self.call.as_ref().and_then(|call| call.stage);
         let state = call.map_or_else(|| self.standing().words().to_owned(), window::called_stage);
+        if !self.rivals.is_empty() {
+            return window::animal_with_rivals(&self.name, self.rivals.len());
+        }
         let ambiguous =
             self.second_wanted || (self.is_uncalled() && !self.is_hidden() && self.is_ambiguous());
         window::animal_state(&self.name, self.station.as_deref(), &state, ambiguous)
@@ -139,10 +144,11 @@ impl AnimalSheet {
         self.blind && self.call.is_none()
     }
 
-    /// Whether it needs more than agreement: marked for a second reader, or without a proposal
-    /// though read.
+    /// Whether it needs more than agreement: marked for a second reader, called twice, or without a
+    /// proposal though read.
     pub fn is_ambiguous(&self) -> bool {
         self.second_wanted
+            || !self.rivals.is_empty()
             || match &self.proposal {
                 Some(proposal) => !proposal.may_be_agreed(),
                 None => false,
@@ -168,8 +174,6 @@ pub struct SampleSheet {
     pub pond: String,
     /// When it was netted, for a person.
     pub netted: String,
-    /// When it was netted, with its offset from universal time.
-    pub netted_at: Option<String>,
     /// When the gates are planned to open, with its offset from universal time.
     pub harvest_at: Option<String>,
     /// How long the drain lasts, in hours.
@@ -320,6 +324,8 @@ pub struct FarmSheet {
     pub profiles: Vec<ProfileSheet>,
     /// Its limits.
     pub limits: FarmLimits,
+    /// The file and number of the slides of known truth that its tallies consider.
+    pub reader_slides: Option<(String, usize)>,
 }
 
 /// A sample as a person notes it.
@@ -471,6 +477,7 @@ mod tests {
                 proposal: None,
                 before_proposal: false,
             }),
+            rivals: Vec::new(),
             second_wanted: false,
             blind: false,
             proposal: None,

@@ -80,6 +80,11 @@ pub const fn ink(dark: bool) -> Ink {
     }
 }
 
+/// The colour of words.
+pub fn words(dark: bool) -> Color32 {
+    colour(scheme(dark).of(Role::Words))
+}
+
 const fn rgb(r: u8, g: u8, b: u8) -> Color32 {
     Color32::from_rgb(r, g, b)
 }

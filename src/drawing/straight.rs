@@ -122,6 +122,13 @@ impl StraightMargin {
 
     /// The base line, the bases, the edge of the epidermis and a scale, on the straightened photo.
     pub fn drawing(&self, reading: &Reading) -> Drawing {
+        let mut drawing = self.marks(reading);
+        self.ruler(reading, Pen::of(self.width, self.height), &mut drawing);
+        drawing
+    }
+
+    /// The same without the scale, for a screen that has one of its own.
+    pub fn marks(&self, reading: &Reading) -> Drawing {
         let pen = Pen::of(self.width, self.height);
         let mut drawing = Drawing::blank(self.width, self.height);
         let row = f64::from(self.base_row);
@@ -141,7 +148,6 @@ impl StraightMargin {
             let at = Point::new(station.s - self.first_s, row);
             drawing.shapes.push(dot(at, pen));
         }
-        self.ruler(reading, pen, &mut drawing);
         drawing
     }
 

@@ -8,6 +8,7 @@ mod beta;
 pub mod binomial;
 pub mod calibration;
 pub mod circular;
+pub mod clustered;
 pub mod functional;
 pub mod gamma;
 pub mod multinomial;

@@ -2,9 +2,9 @@
 
 use crate::moult::Stage;
 use crate::statistics::binomial::Count;
-use crate::statistics::binomial::at_least;
 use crate::statistics::binomial::at_most;
 use crate::statistics::binomial::wilson_of;
+use crate::statistics::clustered::Clustered;
 use crate::statistics::functional::WeightedShare;
 use crate::statistics::posterior::Beta;
 use crate::units::Probability;
@@ -311,10 +311,7 @@ impl Probe {
         if let Some(share) = seen.distribution(self.design_effect, 1.0) {
             return Probability::clamped(1.0 - share.at_most(self.limit.get()));
         }
-        if self.design_effect == 1.0 {
-            return at_most(Count::capped(seen.k as u64, seen.n as u64), self.limit);
-        }
-        Beta::of_part((seen.k, seen.n), self.design_effect, [1.0, 0.0]).over(self.limit)
+        Clustered(self.design_effect).at_most((seen.k, seen.n), self.limit)
     }
 
     /// P(X >= k) in a pond on the limit, for the part of the animals that counts.
@@ -325,12 +322,7 @@ impl Probe {
         if let Some(share) = seen.distribution(self.design_effect, 0.0) {
             return Probability::clamped(share.at_most(self.limit.get()));
         }
-        if self.design_effect == 1.0 {
-            return at_least(Count::capped(seen.k as u64, seen.n as u64), self.limit);
-        }
-        Beta::of_part((seen.k, seen.n), self.design_effect, [0.0, 1.0])
-            .over(self.limit)
-            .complement()
+        Clustered(self.design_effect).at_least((seen.k, seen.n), self.limit)
     }
 
     /// The largest probability that still counts as rare.

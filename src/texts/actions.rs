@@ -102,6 +102,12 @@ pub const SAVE_PAGE: Words = words(
     "write the page for the manager to a PDF file",
 );
 
+/// Merges a logbook.
+pub const MERGE_LOGBOOK: Words = words(
+    "Take another logbook in",
+    "everything of another logbook that is not here yet; a backup is made before",
+);
+
 /// Agrees.
 pub const AGREE: Words = words("Agree", "call the stage that is proposed");
 /// Next animal.
@@ -229,6 +235,11 @@ pub const COOLER: Words = words(
 pub const DRAIN_LATER: Words = words("Drain later", "plan the drain a night later");
 /// Drain earlier.
 pub const DRAIN_EARLIER: Words = words("Drain earlier", "plan the drain a night earlier");
+/// Value of waiting.
+pub const WORTH: Words = words(
+    "Value of waiting",
+    "what each night brings, in the farm's own numbers",
+);
 /// Search.
 pub const SEARCH: Words = words("Search", "find ponds, samples and notes");
 /// Outcome.

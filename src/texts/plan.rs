@@ -38,6 +38,17 @@ pub fn for_all(animals: u64, fewest: Option<u64>) -> String {
     }
 }
 
+/// What a design effect does to a plan.
+pub fn clustered(animals: u64, effect: f64) -> String {
+    let few = animals as f64 / effect;
+    format!(
+        "With a design effect of {effect:.1}, {animals} animals tell as much as {few:.0} drawn one by one; \
+         every number below is in animals netted. The chances are those of the fewer animals, continued \
+         between whole numbers: an approximation, since how alike the animals of one throw are is not \
+         known."
+    )
+}
+
 /// What a pond on the limit shows when its animals shun the net.
 pub fn catch_bias(bias: &CatchBias) -> String {
     format!(

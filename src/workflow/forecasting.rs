@@ -234,6 +234,25 @@ fn waiting(
         .by_night(&worst_soft_by_day(start, nights)?))
 }
 
+/// The length of the cycle of a species at a weight and temperature, by a pond's own effect of the
+/// temperature and length where it has them; absent where the science names none.
+pub fn noted_cycle(
+    species: Species,
+    weight: Grams,
+    water: DegreesCelsius,
+    (q10, own): (Option<f64>, Option<Days>),
+) -> Option<Days> {
+    let q10 = q10.map_or_else(|| Ok(Q10::published()), Q10::new).ok()?;
+    let found = cycle_length(Conditions {
+        species,
+        weight,
+        water,
+        q10,
+        own,
+    });
+    Some(found.ok()?.ok()?.days)
+}
+
 /// The length of the cycle at the netting, and how fast it runs on the days after it.
 fn lengths(request: &ForecastRequest) -> Result<(CycleLength, Vec<f64>, Q10), ForecastingError> {
     let q10 = request.q10.map_or_else(|| Ok(Q10::published()), Q10::new)?;

@@ -1,5 +1,6 @@
 //! Moments with the clock of the pond: dates and hours in and out.
 
+use crate::records::stamp::Stamp;
 use crate::texts::dates::Civil;
 use jiff::SignedDuration;
 use jiff::Timestamp;
@@ -185,6 +186,14 @@ impl Moment {
             .checked_add(SignedDuration::from_millis(500))
             .unwrap_or(self.at);
         self.offset.to_datetime(rounded)
+    }
+}
+
+impl TryFrom<Stamp> for Moment {
+    type Error = MomentError;
+
+    fn try_from(stamp: Stamp) -> Result<Self, MomentError> {
+        stamp.to_string().parse()
     }
 }
 

@@ -10,6 +10,7 @@ use crate::decision::sequential::SequentialPlan;
 use crate::decision::two_stage::TwoStageChances;
 use crate::decision::two_stage::TwoStagePlan;
 use crate::forecast::Group;
+use crate::statistics::clustered::Clustered;
 use crate::tally::Settings;
 use crate::tally::SettingsError;
 use crate::tally::fewest_to_clear;
@@ -48,11 +49,6 @@ pub enum PlanningError {
     /// No animals, or more than anybody stages.
     #[error("{0} animals cannot be planned for: use 1 to {MOST_ANIMALS}")]
     Animals(u64),
-    /// A design effect: plans are counted in animals drawn one by one.
-    #[error(
-        "plans count animals drawn one by one: leave the design effect out, and net {0} times as many animals as the plan says"
-    )]
-    DesignEffect(f64),
     /// Settings that allow no answer.
     #[error(transparent)]
     Settings(#[from] SettingsError),
@@ -65,6 +61,8 @@ pub struct NettingPlan {
     pub animals: u64,
     /// Confidence of the tests.
     pub confidence: f64,
+    /// How many animals of the netting tell as much as one drawn by itself.
+    pub design_effect: f64,
     /// The fewest animals that can show every limit kept, with none in any group; absent where no
     /// number can.
     pub fewest_for_all: Option<u64>,
@@ -138,9 +136,6 @@ pub fn plan_netting(
     settings: Settings,
 ) -> Result<NettingPlan, PlanningError> {
     let settings = settings.checked()?;
-    if settings.design_effect > 1.0 {
-        return Err(PlanningError::DesignEffect(settings.design_effect));
-    }
     let wanted = animals.unwrap_or(USUAL_ANIMALS);
     if !(1..=MOST_ANIMALS).contains(&wanted) {
         return Err(PlanningError::Animals(wanted));
@@ -184,6 +179,7 @@ pub fn plan_netting(
     Ok(NettingPlan {
         animals: wanted,
         confidence: settings.confidence.get(),
+        design_effect: settings.design_effect,
         fewest_for_all: fewest.and_then(|each| each.into_iter().max()),
         stations,
         animals_per_station: wanted.div_ceil(stations),
@@ -196,15 +192,16 @@ fn limit_plan(group: Group, animals: u64, settings: &Settings) -> LimitPlan {
     let confidence = settings.confidence;
     let limit = Probability::clamped(group.limit(settings));
     let good = Probability::clamped(GOOD_PART * limit.get());
-    let single = SinglePlan::new(animals, limit, confidence);
-    let two_stage = TwoStagePlan::new(animals, animals, limit, confidence);
+    let clustered = Clustered(settings.design_effect);
+    let single = SinglePlan::new(animals, limit, confidence, clustered);
+    let two_stage = TwoStagePlan::new(animals, animals, limit, confidence, clustered);
     let shares: Vec<Probability> = MULTIPLES
         .into_iter()
         .map(|times| times * limit.get())
         .filter(|share| *share <= 1.0)
         .map(Probability::clamped)
         .collect();
-    let sequence = SequentialPlan::for_limit(good, limit, confidence);
+    let power = Probability::clamped(POWER);
     LimitPlan {
         group,
         limit: limit.get(),
@@ -220,17 +217,30 @@ fn limit_plan(group: Group, animals: u64, settings: &Settings) -> LimitPlan {
             .to_vec(),
         single,
         good_share: good.get(),
-        animals_for_good: animals_to_clear(limit, confidence, good, Probability::clamped(POWER)),
+        animals_for_good: animals_to_clear(limit, confidence, good, power, clustered),
         two_stage_chances: shares
             .iter()
             .map(|share| two_stage.chances(*share))
             .collect(),
         two_stage,
-        sequential: sequence.map_or_else(
+        sequential: one_by_one(limit, settings).map_or_else(
             |_: SequentialError| None,
             |plan| Some(steps(plan, 2 * animals)),
         ),
     }
+}
+
+/// The plan for calling animals one by one against a limit: between a pond on it and a good one.
+///
+/// # Errors
+/// [`SequentialError`] for a limit of nothing or everything.
+pub fn one_by_one(
+    limit: Probability,
+    settings: &Settings,
+) -> Result<SequentialPlan, SequentialError> {
+    let good = Probability::clamped(GOOD_PART * limit.get());
+    let plan = SequentialPlan::for_limit(good, limit, settings.confidence)?;
+    Ok(plan.among(Clustered(settings.design_effect)))
 }
 
 /// The animals after which the numbers of a sequential plan change.

@@ -57,6 +57,23 @@ fn the_page_says_what_so_few_cannot_show() {
     assert!(!page.to_lowercase().contains("safe"), "{page}");
 }
 
+/// Two animals that tell as much as one: twice ln(0.1) / ln(0.95) = 44.9 animals show 5 % kept.
+#[test]
+fn a_design_effect_asks_for_more_animals() {
+    let done = run(&["--design-effect", "2", "--animals", "90", "--json"]);
+    assert_eq!(done.status.code(), Some(0));
+    let found: Value = serde_json::from_slice(&done.stdout).unwrap();
+    assert_eq!(found["design_effect"], 2.0);
+    assert_eq!(found["fewest_for_all"], 90);
+    assert_eq!(found["limits"][1]["single"]["within_up_to"], 0);
+    let page = run(&["--design-effect", "2", "--animals", "90"]);
+    let page = String::from_utf8(page.stdout).unwrap();
+    assert!(
+        page.contains("90 animals tell as much as 45 drawn one by one"),
+        "{page}"
+    );
+}
+
 #[test]
 fn no_animals_and_limits_without_a_plan() {
     for wrong in ["0", "5000"] {

@@ -11,12 +11,14 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::time::Duration;
 use std::time::Instant;
+use tailfan::decision::waiting::Worth;
 use tailfan::desktop::actions::ALL;
 use tailfan::desktop::actions::Action;
 use tailfan::desktop::actions::Place;
 use tailfan::desktop::actions::Where;
 use tailfan::desktop::app::App;
 use tailfan::desktop::app::Keeping;
+use tailfan::desktop::deeds::Deed;
 use tailfan::desktop::desk::AnimalSheet;
 use tailfan::desktop::desk::SampleSheet;
 use tailfan::desktop::desk::Standing;
@@ -150,8 +152,7 @@ impl Bench {
 
     /// Takes an animal into hand by its place in the tray, wherever it lies.
     fn look_at_by_click(&mut self, at: usize) {
-        let deed = tailfan::desktop::deeds::Deed::LookAt(at);
-        self.app_mut().ask(deed);
+        self.app_mut().ask(Deed::LookAt(at));
         self.step();
     }
 
@@ -337,7 +338,9 @@ fn try_action(bench: &mut Bench, action: Action) {
         | Action::AddPhotos
         | Action::AddFolder
         | Action::SaveTable
-        | Action::SavePage => asks_path(bench, action),
+        | Action::SavePage
+        | Action::MergeLogbook => asks_path(bench, action),
+        Action::Worth => waits(bench, action),
         Action::LightOrDark | Action::Larger | Action::Smaller | Action::UsualSize => {
             changes_looks(bench, action);
         }
@@ -643,18 +646,59 @@ fn carries_forward(bench: &mut Bench, action: Action) {
         matches!(app.outlook().found, Some(Ok(_)))
     });
     let (water, later) = (
-        bench.app().outlook().water_c,
-        bench.app().outlook().drain_later,
+        bench.app().outlook().trial.water_c,
+        bench.app().outlook().trial.drain_later,
     );
     bench.press(action);
     let outlook = bench.app().outlook();
     match action {
-        Action::Warmer => assert!(outlook.water_c > water),
-        Action::Cooler => assert!(outlook.water_c < water),
-        Action::DrainLater => assert_eq!(outlook.drain_later, later + 1),
-        _ => assert_eq!(outlook.drain_later, later - 1),
+        Action::Warmer => assert!(outlook.trial.water_c > water),
+        Action::Cooler => assert!(outlook.trial.water_c < water),
+        Action::DrainLater => assert_eq!(outlook.trial.drain_later, later + 1),
+        _ => assert_eq!(outlook.trial.drain_later, later - 1),
     }
     bench.until("the forecast follows", |app| !app.outlook().stale);
+}
+
+/// The numbers are entered by clicks and keys, kept in the logbook, and the nights have their worth.
+fn waits(bench: &mut Bench, action: Action) {
+    bench.look_at(0);
+    bench.press(Action::Call(Stage::C));
+    bench.settled();
+    bench.press(action);
+    assert!(bench.app().outlook().form.is_some());
+    bench.step();
+    assert!(
+        bench
+            .harness
+            .get_by_role_and_label(Role::SpinButton, "Live weight in the pond")
+            .is_focused()
+    );
+    let kept = Worth {
+        biomass: 5_000.0,
+        survival_per_day: 0.998,
+        growth_per_day: 0.01,
+        price: 5.0,
+        soft_discount: 0.3,
+        feed_per_day: 150.0,
+        other_per_day: 20.0,
+    };
+    bench.app_mut().ask(Deed::Worth(Some(Box::new(kept))));
+    bench.settled();
+    bench.until(
+        "the value of waiting",
+        |app| matches!(&app.outlook().found, Some(Ok(found)) if found.waiting.is_some()),
+    );
+    // Hand arithmetic for the night of the netting: the soft share of the first drain is not known
+    // here, so its bounds: all hard, and all soft.
+    let Some(Ok(found)) = bench.app().outlook().found.clone() else {
+        panic!("no forecast");
+    };
+    let first = found.waiting.as_ref().unwrap()[0];
+    assert!(first.value <= 5_000.0 * 5.0 && first.value >= 0.7 * 5_000.0 * 5.0);
+    assert_eq!(first.gain, 0.0);
+    assert!(bench.sees("against now"));
+    bench.click(Role::Button, "Leave");
 }
 
 fn opens_dialog(bench: &mut Bench, action: Action) {
@@ -688,7 +732,7 @@ fn opens_dialog(bench: &mut Bench, action: Action) {
         bench.settled();
         let sample = bench.app().sample();
         assert_eq!((before.weight_g, sample.weight_g), (Some(14.0), None));
-        assert_eq!(sample.netted_at, before.netted_at);
+        assert_eq!(sample.netted, before.netted);
         bench.press(Action::Undo);
         bench.settled();
         assert_eq!(bench.app().sample().weight_g, Some(14.0));
@@ -713,6 +757,12 @@ fn asks_path(bench: &mut Bench, action: Action) {
             photos
         }
         Action::SaveTable => folder.join("table.csv"),
+        Action::MergeLogbook => {
+            let file = folder.join("neighbour.logbook");
+            let mut other = Session::create(&file, "Neighbour", "Ana").unwrap();
+            other.add_pond(&Pond::named("Pond 77")).unwrap();
+            file
+        }
         _ => folder.join("page.pdf"),
     };
     bench.type_text(&path.display().to_string());
@@ -739,6 +789,11 @@ fn asks_path(bench: &mut Bench, action: Action) {
         Action::SaveTable => {
             let table = fs::read_to_string(&path).unwrap();
             assert!(table.starts_with("file,animal"), "{table}");
+        }
+        Action::MergeLogbook => {
+            assert!(said.contains("rows came in"), "{said}");
+            let ponds = &bench.app().farm().ponds;
+            assert!(ponds.iter().any(|pond| pond.name == "Pond 77"));
         }
         _ => assert!(fs::read(&path).unwrap().starts_with(b"%PDF"), "{said}"),
     }
@@ -911,6 +966,164 @@ fn a_whole_morning_from_new_logbook_to_tally_and_all_the_way_back() {
         bench.settled();
     }
     assert_eq!(plain(bench.app().sample()), end);
+}
+
+/// On a machine that is busy a frame may hold several presses: each means what it would alone.
+#[test]
+fn presses_within_one_frame_mean_what_they_would_one_by_one() {
+    let mut bench = Bench::with_photos(&[tip(1), tip(2), tip(3)]);
+    let press = |bench: &mut Bench, keys: &[(Modifiers, Key, Option<&str>)]| {
+        let events = &mut bench.harness.input_mut().events;
+        for (modifiers, key, text) in keys {
+            events.push(egui::Event::Key {
+                key: *key,
+                physical_key: None,
+                pressed: true,
+                repeat: false,
+                modifiers: *modifiers,
+            });
+            events.extend(text.map(|text| egui::Event::Text(text.to_owned())));
+        }
+        for _ in 0..4 {
+            bench.step();
+        }
+        bench.settled();
+    };
+    let plain = Modifiers::NONE;
+    // refused for the first reason, not refused and then called D1
+    bench.look_at(0);
+    press(
+        &mut bench,
+        &[(plain, Key::R, Some("r")), (plain, Key::Num1, Some("1"))],
+    );
+    assert_eq!(bench.animal(0).standing(), Standing::Unread);
+    assert_eq!(bench.called(), [None, None, None]);
+    // a name of a file is no row of stage keys
+    let name = [Key::A, Key::B, Key::C, Key::E].map(|key| {
+        let text = ["a", "b", "c", "e"][match key {
+            Key::A => 0,
+            Key::B => 1,
+            Key::C => 2,
+            _ => 3,
+        }];
+        (plain, key, Some(text))
+    });
+    let mut keys = vec![(Modifiers::COMMAND, Key::S, None)];
+    keys.extend(name);
+    press(&mut bench, &keys);
+    assert_eq!(bench.called(), [None, None, None]);
+    let Some(Dialog::Path { path, .. }) = bench.app().dialog() else {
+        panic!("no field for the name of the file");
+    };
+    assert_eq!(path, "abce");
+    bench.close();
+    // two calls in one frame are about two animals
+    bench.look_at(1);
+    press(
+        &mut bench,
+        &[(plain, Key::C, Some("c")), (plain, Key::Num2, Some("2"))],
+    );
+    assert_eq!(bench.called(), [None, Some(Stage::C), Some(Stage::D2)]);
+}
+
+/// The same sample called in two logbooks: both calls are shown, the later one is counted, and a stage
+/// key settles it.
+#[test]
+fn rivals_of_a_merge_are_shown_and_settled_by_a_stage_key() {
+    let mut bench = Bench::with_photos(&[tip(1), tip(2)]);
+    let own = bench.folder.path().join("farm.logbook");
+    let file = bench.folder.path().join("second-desk.logbook");
+    let mut other = Session::create(&file, "Second desk", "Ana").unwrap();
+    other.merge(&own).unwrap();
+    let sample = other.latest_samples(1).unwrap()[0].thing();
+    let animal = other.sample_in_hand(sample).unwrap().animals[0].id();
+    let call = tailfan::workflow::logbook::calls::NewCall::by_eye(Stage::B);
+    other.call(animal, call).unwrap();
+    drop(other);
+    bench.look_at(0);
+    bench.press(Action::Call(Stage::C));
+    bench.settled();
+    assert!(bench.animal(0).rivals.is_empty());
+    bench.app_mut().ask(Deed::Merge(file));
+    bench.settled();
+    let rivals = bench.animal(0).rivals;
+    let stages: Vec<Option<Stage>> = rivals.iter().map(|call| call.stage).collect();
+    assert_eq!(stages.len(), 2, "{rivals:?}");
+    assert!(stages.contains(&Some(Stage::B)) && stages.contains(&Some(Stage::C)));
+    assert_eq!(bench.called()[0], *stages.last().unwrap());
+    bench.press(Action::Go(Place::Tally));
+    assert!(bench.sees("1 animal has two calls"));
+    bench.press(Action::Go(Place::Slides));
+    bench.look_at(1);
+    bench.press(Action::NextAmbiguous);
+    bench.look_at(0);
+    assert!(bench.sees("Called in two logbooks"));
+    bench.press(Action::Call(Stage::D0));
+    bench.settled();
+    assert!(bench.animal(0).rivals.is_empty());
+    assert_eq!(bench.called()[0], Some(Stage::D0));
+}
+
+/// Soft as days since the moult, and slides of known truth, set in the window: the tally is the one
+/// that the library makes of the same settings.
+#[test]
+fn days_until_rigid_and_known_errors_change_the_tally() {
+    let mut bench = Bench::with_photos(&[tip(1), tip(2)]);
+    bench.look_at(0);
+    bench.press(Action::Call(Stage::B));
+    bench.settled();
+    let whole = bench.app().counted().unwrap().tally.soft.clone();
+    assert_eq!((whole.count, whole.counted), (1, None));
+    let limits = tailfan::workflow::logbook::farm::FarmLimits {
+        rigid_after_days: Some(1.0),
+        ..bench.app().farm().limits.clone()
+    };
+    bench.app_mut().ask(Deed::Limits(Box::new(limits)));
+    bench.settled();
+    let counted = bench.app().counted().unwrap().clone();
+    let rigid = counted.settings.rigid_after.unwrap();
+    // the cycle is that of the forecast for 14 g at 28 degrees
+    bench.press(Action::Go(Place::Forecast));
+    bench.until("a forecast", |app| {
+        matches!(app.outlook().found, Some(Ok(_)))
+    });
+    let Some(Ok(found)) = bench.app().outlook().found.clone() else {
+        panic!("no forecast");
+    };
+    assert!((rigid.cycle.get() - found.cycle_days).abs() < 1e-9);
+    let arcs = tailfan::cycle::species::Species::Vannamei.arcs();
+    let part = counted.settings.soft_parts(&arcs)[&Stage::B];
+    assert!(part > 0.0 && part < 1.0, "{part}");
+    assert_eq!(counted.tally.soft.counted, Some(part));
+    // without a weight there is no cycle, and the tally says so
+    bench.press(Action::EditSample);
+    bench.step();
+    bench.click(Role::CheckBox, "Mean weight, g");
+    bench.click(Role::Button, "Keep");
+    bench.settled();
+    let counted = bench.app().counted().unwrap().clone();
+    assert_eq!(
+        (counted.settings.rigid_after, counted.tally.soft.counted),
+        (None, None)
+    );
+    bench.press(Action::Go(Place::Tally));
+    assert!(bench.sees("the soft stages stand"));
+    // slides of known truth
+    assert!(counted.tally.reader.is_none());
+    let known = bench.folder.path().join("known.csv");
+    fs::write(&known, "truth,call\nB,C\nB,B\nC,C\nC,C\nD0,D0\n").unwrap();
+    bench.app_mut().ask(Deed::ReaderSlides(Some(known)));
+    bench.settled();
+    let reader = bench.app().counted().unwrap().tally.reader.clone().unwrap();
+    assert_eq!(reader.slides, 5);
+    assert_eq!(reader.groups["soft"].sensitivity, Some(0.5));
+    bench.press(Action::Settings);
+    bench.step();
+    assert!(bench.sees("5 from known.csv"));
+    bench.close();
+    bench.app_mut().ask(Deed::ReaderSlides(None));
+    bench.settled();
+    assert!(bench.app().counted().unwrap().tally.reader.is_none());
 }
 
 /// What a person decided, without readings.

@@ -16,12 +16,14 @@ use tailfan::decision::sequential::SequentialPlan;
 use tailfan::decision::two_stage::TwoStagePlan;
 use tailfan::decision::waiting::Worth;
 use tailfan::moult::Stage;
+use tailfan::statistics::clustered::Clustered;
 use tailfan::units::Probability;
 
 fn p(value: f64) -> Probability {
     Probability::new(value).unwrap()
 }
 
+const ALONE: Clustered = Clustered::INDEPENDENT;
 const LIMITS: [f64; 3] = [0.05, 0.10, 0.40];
 
 /// 14 plans at 11 shares (scipy 1.17.1).
@@ -89,13 +91,19 @@ fn a_published_plan() {
 
 #[test]
 fn a_single_netting_says_what_it_can_show() {
-    let few = SinglePlan::new(44, p(0.05), p(0.9));
+    let few = SinglePlan::new(44, p(0.05), p(0.9), ALONE);
     assert_eq!(few.within_up_to, None);
-    assert_eq!(SinglePlan::new(45, p(0.05), p(0.9)).within_up_to, Some(0));
-    assert_eq!(SinglePlan::new(22, p(0.10), p(0.9)).within_up_to, Some(0));
+    assert_eq!(
+        SinglePlan::new(45, p(0.05), p(0.9), ALONE).within_up_to,
+        Some(0)
+    );
+    assert_eq!(
+        SinglePlan::new(22, p(0.10), p(0.9), ALONE).within_up_to,
+        Some(0)
+    );
     for n in [20, 25, 30, 45, 60] {
         for limit in LIMITS {
-            let on_it = SinglePlan::new(n, p(limit), p(0.9)).chances(p(limit));
+            let on_it = SinglePlan::new(n, p(limit), p(0.9), ALONE).chances(p(limit));
             assert!(on_it.within <= 0.1 + tolerance::CLOSED_FORM);
             assert!(on_it.over <= 0.1 + tolerance::CLOSED_FORM);
             close(
@@ -106,20 +114,23 @@ fn a_single_netting_says_what_it_can_show() {
             );
         }
     }
-    let needed = animals_to_clear(p(0.10), p(0.9), p(0.02), p(0.8)).unwrap();
+    let needed = animals_to_clear(p(0.10), p(0.9), p(0.02), p(0.8), ALONE).unwrap();
     assert!(
-        SinglePlan::new(needed, p(0.10), p(0.9))
+        SinglePlan::new(needed, p(0.10), p(0.9), ALONE)
             .chances(p(0.02))
             .within
             >= 0.8
     );
     assert!(
-        SinglePlan::new(needed - 1, p(0.10), p(0.9))
+        SinglePlan::new(needed - 1, p(0.10), p(0.9), ALONE)
             .chances(p(0.02))
             .within
             < 0.8
     );
-    assert_eq!(animals_to_clear(p(0.10), p(0.9), p(0.10), p(0.8)), None);
+    assert_eq!(
+        animals_to_clear(p(0.10), p(0.9), p(0.10), p(0.8), ALONE),
+        None
+    );
 }
 
 /// Both nettings together are wrong in a pond exactly on a limit at most with 1 - confidence, summed
@@ -129,7 +140,7 @@ fn two_nettings_keep_the_error_of_one() {
     for first in [20, 25, 30, 45, 60] {
         for second in [30, 60] {
             for limit in LIMITS {
-                let plan = TwoStagePlan::new(first, second, p(limit), p(0.9));
+                let plan = TwoStagePlan::new(first, second, p(limit), p(0.9), ALONE);
                 let (within, over) = summed(&plan, limit);
                 let found = plan.chances(p(limit));
                 close(found.within, within, tolerance::CLOSED_FORM, "within");
@@ -143,8 +154,8 @@ fn two_nettings_keep_the_error_of_one() {
             }
         }
     }
-    let two = TwoStagePlan::new(30, 30, p(0.10), p(0.9)).chances(p(0.03));
-    let one = SinglePlan::new(30, p(0.10), p(0.9)).chances(p(0.03));
+    let two = TwoStagePlan::new(30, 30, p(0.10), p(0.9), ALONE).chances(p(0.03));
+    let one = SinglePlan::new(30, p(0.10), p(0.9), ALONE).chances(p(0.03));
     assert!(two.within > one.within);
 }
 
@@ -206,6 +217,44 @@ fn sequential_plans() {
     let nist = SequentialPlan::new(p(0.01), p(0.10), p(0.05), p(0.10)).unwrap();
     assert_eq!((nist.fewest(), nist.over_from(24)), (24, Some(3)));
     assert!(SequentialPlan::new(p(0.1), p(0.1), p(0.1), p(0.1)).is_err());
+}
+
+/// Two animals that tell as much as one: twice as many are needed, a plan of twice as many is that of
+/// the fewer, and a pond on the limit comes out within, or over, no more often than the error allows.
+#[test]
+fn plans_for_animals_that_are_alike() {
+    for effect in [2.0, 3.0] {
+        let clustered = Clustered(effect);
+        for limit in LIMITS {
+            for n in [22, 30, 45] {
+                let netted = (effect * n as f64) as u64;
+                let alike = SinglePlan::new(netted, p(limit), p(0.9), clustered);
+                let alone = SinglePlan::new(n, p(limit), p(0.9), ALONE);
+                // Between whole parts a count may pass that is no whole number of the fewer.
+                let parts = |k: Option<u64>| k.map(|k| (k as f64 / effect).floor() as u64);
+                assert_eq!(parts(alike.within_up_to), alone.within_up_to, "{alike:?}");
+                let on_it = alike.chances(p(limit));
+                assert!(on_it.within <= 0.1 + tolerance::CLOSED_FORM, "{on_it:?}");
+                assert!(on_it.over <= 0.1 + tolerance::CLOSED_FORM, "{on_it:?}");
+                let two = TwoStagePlan::new(netted, netted, p(limit), p(0.9), clustered);
+                let on_it = two.chances(p(limit));
+                assert!(on_it.within <= 0.1 + tolerance::CLOSED_FORM, "{two:?}");
+                assert!(on_it.over <= 0.1 + tolerance::CLOSED_FORM, "{two:?}");
+            }
+            let alone = SequentialPlan::for_limit(p(limit / 4.0), p(limit), p(0.9)).unwrap();
+            let alike = alone.among(clustered);
+            for n in 1..60 {
+                let netted = (effect * n as f64) as u64;
+                let parts = alike
+                    .within_up_to(netted)
+                    .map(|k| (k as f64 / effect) as u64);
+                assert_eq!(parts, alone.within_up_to(n), "{n}");
+            }
+        }
+    }
+    let needed = |clustered| animals_to_clear(p(0.10), p(0.9), p(0.02), p(0.8), clustered).unwrap();
+    assert!(needed(Clustered(2.0)) <= 2 * needed(ALONE));
+    assert!(needed(Clustered(2.0)) > needed(ALONE));
 }
 
 /// A pond exactly on the limit is called within at most with 1 - confidence, animal by animal, also

@@ -20,6 +20,9 @@ use crate::desktop::dialogs::ScaleForm;
 use crate::desktop::dialogs::SettingsForm;
 use crate::desktop::keeper::Book;
 use crate::desktop::keeper::Letter;
+use crate::desktop::places::forecast::USUAL_WATER;
+use crate::desktop::places::forecast::WATERS;
+use crate::desktop::places::worth::WorthForm;
 use crate::desktop::theme::SIZES;
 use crate::moult::Stage;
 use crate::texts::window;
@@ -58,7 +61,7 @@ impl App {
             Deed::Clicked(points) => return self.clicked(points),
             Deed::Shift { bases, edge } => return self.shift(bases, edge),
             Deed::Water(water) => {
-                self.outlook.water_c = Some(water);
+                self.outlook.trial.water_c = Some(water);
                 self.outlook.stale = true;
                 return;
             }
@@ -79,6 +82,13 @@ impl App {
             Deed::Profile(profile) => Letter::Profile(profile),
             Deed::UseProfile(profile) => Letter::UseProfile(profile),
             Deed::Outcome(outcome) => Letter::Outcome(outcome),
+            Deed::Worth(worth) => Letter::Worth(worth),
+            Deed::ReaderSlides(file) => Letter::ReaderSlides(file),
+            Deed::Ask(purpose) => {
+                self.dialog = Some(dialogs::path(purpose));
+                return;
+            }
+            Deed::Merge(other) => Letter::Merge(other),
             Deed::Search(words) => Letter::Search(words),
             Deed::SaveTable(file) => Letter::SaveTable(file),
             Deed::SavePage(file) => Letter::SavePage(file),
@@ -120,6 +130,7 @@ impl App {
             Action::Scales => self.dialog = Some(Dialog::Scale(Box::new(ScaleForm::new()))),
             Action::Outcome => self.ask_outcome(),
             Action::Search => self.search.wanted = true,
+            Action::Worth => self.outlook.form = Some(WorthForm::of(self.counted.as_deref())),
             Action::Find
             | Action::Refuse
             | Action::Note
@@ -129,6 +140,7 @@ impl App {
             | Action::NewLogbook
             | Action::SaveTable
             | Action::SavePage
+            | Action::MergeLogbook
             | Action::CountByEye => {
                 let animal = self.bench.animal(&self.sheet);
                 let note = animal.map(|animal| animal.note.clone());
@@ -172,13 +184,14 @@ impl App {
             Action::DrawGap => self.begin_clicks(ClicksFor::Gap),
             Action::Warmer | Action::Cooler => {
                 let by = if action == Action::Warmer { 0.5 } else { -0.5 };
-                let water = self.outlook.water_c.or(self.sheet.water_c).unwrap_or(28.0);
-                self.outlook.water_c = Some((water + by).clamp(20.0, 34.0));
+                let water = self.outlook.trial.water_c.or(self.sheet.water_c);
+                let water = water.unwrap_or(USUAL_WATER) + by;
+                self.outlook.trial.water_c = Some(water.clamp(*WATERS.start(), *WATERS.end()));
                 self.outlook.stale = true;
             }
             Action::DrainLater | Action::DrainEarlier => {
                 let by = if action == Action::DrainLater { 1 } else { -1 };
-                self.outlook.drain_later += by;
+                self.outlook.trial.drain_later += by;
                 self.outlook.stale = true;
             }
             Action::SampleBefore => self.turn_samples(-1),
@@ -288,7 +301,9 @@ impl App {
             let paths = match purpose {
                 Purpose::Take => dialog.pick_files().unwrap_or_default(),
                 Purpose::TakeFolder | Purpose::Watch => dialog.pick_folder().into_iter().collect(),
-                Purpose::Open => dialog.pick_file().into_iter().collect(),
+                Purpose::Open | Purpose::Merge | Purpose::ReaderSlides => {
+                    dialog.pick_file().into_iter().collect()
+                }
                 Purpose::Begin | Purpose::Table | Purpose::Page => {
                     dialog.save_file().into_iter().collect()
                 }

@@ -91,7 +91,7 @@ impl App {
         if let Some(sheet) = answer.sheet {
             if sheet.id != self.sheet.id {
                 self.bench.begin(&sheet);
-                self.outlook.begin(&sheet);
+                self.outlook.begin();
             }
             self.sheet = sheet;
         }
@@ -156,8 +156,9 @@ impl App {
             return;
         }
         self.outlook.stale = false;
-        let plan = self.outlook.plan(&self.sheet, counted);
-        self.carriers.order([Carry(Box::new(plan))]);
+        let counted = Arc::clone(counted);
+        let trial = self.outlook.trial;
+        self.carriers.order([Carry(counted, trial)]);
     }
 
     /// Gives the readers what is unread, in the order in which the person will look.

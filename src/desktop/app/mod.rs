@@ -24,7 +24,6 @@ use crate::desktop::gallery::LayerKey;
 use crate::desktop::gallery::Subject;
 use crate::desktop::keeper::Answer;
 use crate::desktop::keeper::Book;
-use crate::desktop::keeper::Counted;
 use crate::desktop::keeper::FoundSheet;
 use crate::desktop::keeper::Kept;
 use crate::desktop::keeper::Letter;
@@ -37,7 +36,7 @@ use crate::records::Reading;
 use crate::texts::window;
 use crate::units::MicrometresPerPixel;
 use crate::workflow::batch::Panicked;
-use crate::workflow::carrying::Plan;
+use crate::workflow::carrying::Trial;
 use crate::workflow::carrying::carry_forward;
 use crate::workflow::collect::FoundPhoto;
 use crate::workflow::forecasting::DatedForecast;
@@ -46,6 +45,7 @@ use crate::workflow::jobs::Jobs;
 use crate::workflow::jobs::Pool;
 use crate::workflow::jobs::Task;
 use crate::workflow::jobs::Wake;
+use crate::workflow::logbook::counting::Counted;
 use crate::workflow::looks::Looks;
 use crate::workflow::looks::LooksStore;
 use crate::workflow::looks::data_folder;
@@ -125,7 +125,7 @@ enum News {
 
 /// A tally to be carried forward.
 #[derive(Debug, Clone)]
-struct Carry(Box<Plan>);
+struct Carry(Arc<Counted>, Trial);
 
 impl Task for Carry {
     type Key = ();
@@ -139,8 +139,8 @@ fn carriers(jobs: &Jobs<News>) -> io::Result<Pool<Carry>> {
         "forecast",
         1,
         &jobs.outbox(),
-        |Carry(plan): &Carry| {
-            let found = carry_forward(plan);
+        |Carry(counted, trial): &Carry| {
+            let found = carry_forward(counted, *trial);
             News::Carried(found.map(Box::new).map_err(|error| error.to_string()))
         },
         |_: &Carry| News::Carried(Err(window::fault(window::FORECAST_FAULT))),
@@ -191,6 +191,8 @@ pub struct App {
     looks: Looks,
     looks_store: LooksStore,
     deeds: Vec<Deed>,
+    /// Presses that the last frame left to the next.
+    pressed_later: Vec<egui::Event>,
     work: Work,
     performed: BTreeSet<Action>,
 }
@@ -259,6 +261,7 @@ impl App {
             looks: looks.clone(),
             looks_store,
             deeds: Vec::new(),
+            pressed_later: Vec::new(),
             work: Work::default(),
             performed: BTreeSet::new(),
         };

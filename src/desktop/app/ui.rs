@@ -34,8 +34,14 @@ impl App {
         self.work.begin();
         let ctx = ui.ctx().clone();
         self.gallery.begin(&ctx);
+        let later = std::mem::take(&mut self.pressed_later);
+        ctx.input_mut(|input| {
+            input.events.splice(0..0, later);
+        });
         let pressed = actions::pressed(&ctx, self.place, self.dialog.is_some());
-        self.deeds.extend(pressed.into_iter().map(Deed::Do));
+        self.pressed_later = pressed.later;
+        self.deeds.extend(pressed.actions.into_iter().map(Deed::Do));
+        self.act(&ctx);
         Panel::top("places").show(ui, |ui| self.top(ui));
         Panel::bottom("foot").show(ui, |ui| self.foot(ui));
         let sheet = Arc::clone(&self.sheet);
@@ -55,8 +61,10 @@ impl App {
                         };
                         slides::show(ui, &mut self.bench, &sheet, &mut self.gallery, &mut hands)
                     }
-                    Place::Tally => tally::show(ui, &sheet, self.counted.as_deref()),
-                    Place::Forecast => forecast::show(ui, &self.outlook, &sheet),
+                    Place::Tally => {
+                        tally::show(ui, &sheet, self.counted.as_deref(), &self.farm.limits)
+                    }
+                    Place::Forecast => forecast::show(ui, &mut self.outlook, &sheet),
                     Place::Ponds => {
                         ponds::show(ui, &self.farm, &sheet, &mut self.search, &self.found)
                     }

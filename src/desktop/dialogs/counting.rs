@@ -1,18 +1,18 @@
 //! Counting by eye: no photo at all, one key an animal.
 
-use crate::decision::sequential::SequentialError;
-use crate::decision::sequential::SequentialPlan;
 use crate::desktop::actions::Action;
 use crate::desktop::deeds::Deed;
 use crate::desktop::dialogs::Seen;
 use crate::desktop::places::action_button;
 use crate::desktop::theme;
 use crate::moult::Stage;
+use crate::tally::LimitTally;
 use crate::tally::Settings;
 use crate::tally::Tested;
 use crate::texts;
 use crate::texts::window;
 use crate::units::Probability;
+use crate::workflow::planning::one_by_one;
 use egui::Button;
 use egui::Key;
 use egui::Modifiers;
@@ -64,7 +64,7 @@ pub fn show(ui: &mut Ui, seen: Seen<'_>) -> (Vec<Deed>, bool) {
             (window::SOFT, &counted.tally.soft),
         ] {
             ui.label(window::running(group, line.count, line.of, line.limit));
-            stop_rule(ui, group, line.count, line.of, line.limit);
+            stop_rule(ui, group, line, &counted.settings);
         }
         ui.label(texts::tally::answer(counted.tally.at_netting));
     }
@@ -77,8 +77,9 @@ pub fn show(ui: &mut Ui, seen: Seen<'_>) -> (Vec<Deed>, bool) {
 }
 
 /// Whether counting may stop: the sequential plan of the limit.
-fn stop_rule(ui: &mut Ui, group: &str, count: u64, of: u64, limit: f64) {
-    let Ok(plan) = sequential(limit) else {
+fn stop_rule(ui: &mut Ui, group: &str, line: &LimitTally, settings: &Settings) {
+    let (count, of) = (line.count, line.of);
+    let Ok(plan) = one_by_one(Probability::clamped(line.limit), settings) else {
         return;
     };
     let within = plan.within_up_to(of).is_some_and(|most| count <= most);
@@ -89,14 +90,4 @@ fn stop_rule(ui: &mut Ui, group: &str, count: u64, of: u64, limit: f64) {
         (false, false) => Tested::Open,
     };
     ui.weak(window::stop_rule(group, settled));
-}
-
-/// The plan between a pond on the limit and one with a fifth of it.
-///
-/// # Source
-/// Our choice of the good share, as `tailfan plan` has it.
-fn sequential(limit: f64) -> Result<SequentialPlan, SequentialError> {
-    let good = Probability::clamped(limit / 5.0);
-    let settings = Settings::default();
-    SequentialPlan::for_limit(good, Probability::clamped(limit), settings.confidence)
 }

@@ -19,9 +19,9 @@ use crate::desktop::deeds::Deed;
 use crate::desktop::desk::FarmSheet;
 use crate::desktop::desk::SampleForm;
 use crate::desktop::desk::SampleSheet;
-use crate::desktop::keeper::Counted;
 use crate::desktop::keeper::WHYS;
 use crate::texts::window;
+use crate::workflow::logbook::counting::Counted;
 use egui::Button;
 use egui::Context;
 use egui::Id;
@@ -89,6 +89,10 @@ pub enum Purpose {
     Table,
     /// A page to save.
     Page,
+    /// Another logbook to take in.
+    Merge,
+    /// Slides of known truth to take in.
+    ReaderSlides,
 }
 
 /// What dialogs may look at.
@@ -192,6 +196,8 @@ impl Purpose {
             Self::Begin => Deed::Open(Book::New(path)),
             Self::Table => Deed::SaveTable(path),
             Self::Page => Deed::SavePage(path),
+            Self::Merge => Deed::Merge(path),
+            Self::ReaderSlides => Deed::ReaderSlides(Some(path)),
         }
     }
 }
@@ -211,7 +217,8 @@ fn refuse(ui: &mut Ui) -> (Vec<Deed>, bool) {
     for (why, key) in WHYS.into_iter().zip(keys) {
         let button = Button::new(window::unread_because(why)).shortcut_text(key.symbol_or_name());
         let pressed = ui.input_mut(|input| input.consume_key(Modifiers::NONE, key));
-        if ui.add(button).clicked() || pressed {
+        // One reason: what is pressed after it is meant for the next animal.
+        if (ui.add(button).clicked() || pressed) && deeds.is_empty() {
             deeds.push(Deed::Refuse(why));
         }
     }
@@ -220,12 +227,15 @@ fn refuse(ui: &mut Ui) -> (Vec<Deed>, bool) {
     (deeds, done)
 }
 
+/// The dialog that asks for a path.
+pub const fn path(purpose: Purpose) -> Dialog {
+    let path = String::new();
+    Dialog::Path { purpose, path }
+}
+
 /// The dialog that an action opens.
 pub fn of(action: Action, note: &str) -> Option<Dialog> {
-    let path = |purpose| {
-        let path = String::new();
-        Some(Dialog::Path { purpose, path })
-    };
+    let path = |purpose| Some(path(purpose));
     match action {
         Action::Find => Some(Dialog::Actions {
             search: String::new(),
@@ -239,6 +249,7 @@ pub fn of(action: Action, note: &str) -> Option<Dialog> {
         Action::NewLogbook => path(Purpose::Begin),
         Action::SaveTable => path(Purpose::Table),
         Action::SavePage => path(Purpose::Page),
+        Action::MergeLogbook => path(Purpose::Merge),
         Action::CountByEye => Some(Dialog::Counting),
         _ => None,
     }

@@ -3,6 +3,7 @@
 use crate::desktop::actions::Action;
 use crate::desktop::deeds::Deed;
 use crate::desktop::desk::FarmSheet;
+use crate::desktop::dialogs::Purpose;
 use crate::desktop::dialogs::Seen;
 use crate::desktop::places::action_button;
 use crate::moult::Stage;
@@ -15,6 +16,12 @@ use egui::Grid;
 use egui::TextEdit;
 use egui::Ui;
 use std::collections::BTreeSet;
+
+/// Days until a shell is rigid, to begin with.
+///
+/// # Source
+/// A trade article has shells rigid in 2 days (Marinho-Jr, panoramadaaquicultura.com.br).
+const USUAL_RIGID_DAYS: f64 = 2.0;
 
 /// What is being set.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,6 +73,7 @@ pub fn show(ui: &mut Ui, form: &mut SettingsForm, seen: Seen<'_>) -> (Vec<Deed>,
             .range(1.0..=10.0);
         ui.add(drag).labelled_by(label.id);
         ui.end_row();
+        rigid(ui, &mut limits.rigid_after_days);
         group(ui, window::SOFT_STAGES, &mut limits.soft);
         group(ui, window::MOULTING_STAGES, &mut limits.moulting);
         group(ui, window::DUE_STAGES, &mut limits.due);
@@ -77,6 +85,8 @@ pub fn show(ui: &mut Ui, form: &mut SettingsForm, seen: Seen<'_>) -> (Vec<Deed>,
     {
         deeds.push(Deed::Limits(Box::new(form.limits.clone())));
     }
+    ui.separator();
+    deeds.extend(reader_slides(ui, seen.farm));
     ui.separator();
     ui.strong(window::LOOKS);
     ui.horizontal_wrapped(|ui| {
@@ -97,6 +107,44 @@ pub fn show(ui: &mut Ui, form: &mut SettingsForm, seen: Seen<'_>) -> (Vec<Deed>,
         ui.weak(window::opened(&seen.farm.file));
     }
     (deeds, false)
+}
+
+/// Soft as days since the moult, in place of the soft stages.
+fn rigid(ui: &mut Ui, days: &mut Option<f64>) {
+    let mut by_days = days.is_some();
+    ui.checkbox(&mut by_days, window::RIGID_AFTER);
+    let mut own = days.unwrap_or(USUAL_RIGID_DAYS);
+    let drag = DragValue::new(&mut own)
+        .speed(0.05)
+        .range(0.1..=5.0)
+        .suffix(window::DAYS);
+    let response = ui.add_enabled(by_days, drag);
+    response.widget_info(|| {
+        let mut info = egui::WidgetInfo::drag_value(by_days, own);
+        info.label = Some(window::RIGID_AFTER.to_owned());
+        info
+    });
+    ui.end_row();
+    *days = by_days.then_some(own);
+}
+
+/// Slides of known truth, by which the tallies consider the reader's errors.
+fn reader_slides(ui: &mut Ui, farm: &FarmSheet) -> Vec<Deed> {
+    let mut deeds = Vec::new();
+    ui.strong(window::READER_SLIDES);
+    ui.weak(window::READER_SLIDES_WORDS);
+    ui.horizontal_wrapped(|ui| {
+        if let Some((from, slides)) = &farm.reader_slides {
+            ui.label(window::reader_slides_from(from, *slides));
+            if ui.button(window::READER_SLIDES_LEAVE_OUT).clicked() {
+                deeds.push(Deed::ReaderSlides(None));
+            }
+        }
+        if ui.button(window::READER_SLIDES_TAKE).clicked() {
+            deeds.push(Deed::Ask(Purpose::ReaderSlides));
+        }
+    });
+    deeds
 }
 
 fn percent(ui: &mut Ui, label: &str, share: &mut Probability) {

@@ -1,5 +1,6 @@
 //! What each letter does to the logbook.
 
+use crate::decision::waiting::Worth;
 use crate::desktop::desk::SampleForm;
 use crate::desktop::keeper::Letter;
 use crate::desktop::keeper::kept::Changes;
@@ -9,7 +10,6 @@ use crate::desktop::keeper::kept::Trouble;
 use crate::desktop::keeper::kept::Work;
 use crate::desktop::keeper::kept::id;
 use crate::desktop::keeper::kept::told;
-use crate::desktop::places::forecast::Outlook;
 use crate::moult::Shell;
 use crate::moult::Stage;
 use crate::records::Reading;
@@ -19,19 +19,19 @@ use crate::records::places::Animal;
 use crate::records::places::Pond;
 use crate::records::places::Sample;
 use crate::records::words::Unread;
+use crate::report::Paper;
+use crate::texts;
 use crate::texts::window;
-use crate::workflow::carrying::PageFacts;
-use crate::workflow::carrying::save_page;
 use crate::workflow::collect::collect_photos;
 use crate::workflow::logbook::calls::CalledByName;
 use crate::workflow::logbook::calls::NewCall;
 use crate::workflow::logbook::photos::PhotoImport;
 use crate::workflow::pictures::ReadForTheEye;
-use crate::workflow::report::SlideSource;
+use crate::workflow::report::page_of_sample;
+use crate::workflow::report::write_page;
 use crate::workflow::results::save;
 use serde_json::Value;
 use serde_json::json;
-use std::collections::BTreeMap;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -96,6 +96,9 @@ impl Kept {
                 self.session()?.add_outcome(&outcome).map_err(told)?;
                 Ok(Work::farm(window::OUTCOME_NOTED))
             }
+            Letter::Worth(worth) => self.worth(worth.map(|worth| *worth)),
+            Letter::ReaderSlides(file) => self.take_reader_slides(file.as_deref()),
+            Letter::Merge(other) => self.merge(&other),
             Letter::SaveTable(file) => self.save_table(&file),
             Letter::SavePage(file) => self.save_page(&file),
             Letter::Undo => self.turn(true),
@@ -182,7 +185,7 @@ impl Kept {
         if let Some((_, error)) = came.failed.into_iter().next() {
             return Err(error.to_string());
         }
-        Ok(Work::farm(window::photos_taken(came.came.len())))
+        Ok(Work::sample(window::photos_taken(came.came.len())))
     }
 
     fn keep(&mut self, photo: &str, done: ReadForTheEye) -> Result<Work, Trouble> {
@@ -238,7 +241,14 @@ impl Kept {
         };
         let proposal = call.proposal;
         let animal = id(animal)?;
-        self.session()?.call(animal, call).map_err(told)?;
+        if sheet.rivals.is_empty() {
+            self.session()?.call(animal, call).map_err(told)?;
+        } else {
+            let because = window::SETTLED_BECAUSE;
+            let settled = self.session()?.settle(animal, Some(stage), None, because);
+            settled.map_err(told)?;
+            return Ok(Work::sample(window::settled(&sheet.name, stage)));
+        }
         Ok(Work::sample(window::called(&sheet.name, stage, proposal)))
     }
 
@@ -268,15 +278,17 @@ impl Kept {
     }
 
     fn refuse(&mut self, animal: &str, why: Unread) -> Result<Work, Trouble> {
-        let name = self.name_of(animal)?;
+        let sheet = self.animal_sheet(animal)?;
         let animal = id(animal)?;
-        self.session()?
-            .call(animal, NewCall::unread(why))
-            .map_err(told)?;
-        Ok(Work::sample(window::refused(
-            &name,
-            window::unread_because(why),
-        )))
+        let because = window::unread_because(why);
+        let session = self.session()?;
+        if sheet.rivals.is_empty() {
+            session.call(animal, NewCall::unread(why))
+        } else {
+            session.settle(animal, None, None, because)
+        }
+        .map_err(told)?;
+        Ok(Work::sample(window::refused(&sheet.name, because)))
     }
 
     /// On a call the mark stands in the call; before it, in a setting of the sample.
@@ -395,48 +407,51 @@ impl Kept {
     }
 
     fn save_page(&mut self, file: &Path) -> Result<Work, Trouble> {
-        let (sheet, counted) = self.sample_sheet(true)?;
-        let counted = counted.ok_or(window::NO_SAMPLE)?;
-        let plan = Outlook::default().plan(&sheet, &counted);
-        let mut readers: BTreeMap<String, usize> = BTreeMap::new();
-        let mut unread = Vec::new();
-        let mut slides = Vec::new();
-        let mut model = None;
-        for animal in &sheet.animals {
-            match &animal.call {
-                Some(call) => {
-                    *readers.entry(call.reader.clone()).or_default() += 1;
-                    if let Some(why) = &call.unread_because {
-                        unread.push((animal.name.clone(), why.clone()));
-                    }
-                }
-                None => unread.push((animal.name.clone(), window::UNCALLED.to_owned())),
-            }
-            for photo in &animal.photos {
-                let reading = photo.reading.as_deref();
-                if model.is_none() {
-                    model = reading.and_then(|reading| reading.model.clone());
-                }
-                if let Some(stage) = animal.call.as_ref().and_then(|call| call.stage) {
-                    slides.push(SlideSource {
-                        animal: &animal.name,
-                        stage,
-                        reading,
-                        photo: &photo.path,
-                    });
-                }
-            }
-        }
-        let facts = PageFacts {
-            pond: sheet.pond.clone(),
-            made_up: sheet.made_up,
-            readers: readers.into_iter().collect(),
-            unread,
-            slides,
-            model,
-        };
-        save_page(&plan, facts, file).map_err(|error| error.to_string())?;
+        let sample = self.in_hand()?;
+        let page = page_of_sample(self.session()?, sample);
+        let written = page.and_then(|page| write_page(&page, Paper::A4, file));
+        written.map_err(|error| error.to_string())?;
         Ok(Work::sample(window::saved(file)))
+    }
+
+    fn worth(&mut self, worth: Option<Worth>) -> Result<Work, Trouble> {
+        let sample = self.in_hand()?;
+        let session = self.session()?;
+        let pond = session.sample(sample).map_err(told)?.body.pond;
+        session.set_worth(pond, worth).map_err(told)?;
+        let said = match worth {
+            Some(_) => window::WORTH_KEPT,
+            None => window::WORTH_LEFT_OUT,
+        };
+        Ok(Work::sample(said))
+    }
+
+    fn take_reader_slides(&mut self, file: Option<&Path>) -> Result<Work, Trouble> {
+        let count = self.session()?.set_reader_slides(file).map_err(told)?;
+        Ok(Work::farm(window::reader_slides_taken(count)))
+    }
+
+    fn merge(&mut self, other: &Path) -> Result<Work, Trouble> {
+        let taken = self.session()?.merge(other).map_err(told)?;
+        self.readings.clear();
+        self.stay_in_hand()?;
+        let sum = taken.rows.total();
+        let mut said = vec![texts::logbook::taken(sum.new, sum.known, taken.photos)];
+        let ponds = taken.rows.ponds_of_one_name.iter();
+        said.extend(ponds.map(|name| texts::logbook::ponds_of_one_name(name)));
+        if taken.rows.animals_with_rivals > 0 {
+            said.push(texts::logbook::rivals(taken.rows.animals_with_rivals));
+            said.push(window::SETTLE_RIVALS.to_owned());
+        }
+        if sum.differing > 0 {
+            said.push(texts::logbook::differing(sum.differing));
+        }
+        if !taken.photos_missing.is_empty() {
+            said.push(window::photos_missing(taken.photos_missing.len()));
+        }
+        let backup = taken.backup.file_name().unwrap_or_default();
+        said.push(texts::logbook::backup_before(&backup.to_string_lossy()));
+        Ok(Work::farm(said.join(" ")))
     }
 
     fn save_table(&mut self, file: &Path) -> Result<Work, Trouble> {

@@ -9,6 +9,7 @@ mod sheets;
 
 pub use crate::desktop::keeper::kept::Kept;
 
+use crate::decision::waiting::Worth;
 use crate::desktop::desk::FarmSheet;
 use crate::desktop::desk::SampleForm;
 use crate::desktop::desk::SampleSheet;
@@ -18,8 +19,7 @@ use crate::records::Reading;
 use crate::records::pictures::Microscope;
 use crate::records::places::Outcome;
 use crate::records::words::Unread;
-use crate::tally::Settings;
-use crate::tally::Tally;
+use crate::workflow::logbook::counting::Counted;
 use crate::workflow::logbook::farm::FarmLimits;
 use crate::workflow::pictures::ReadForTheEye;
 use std::path::PathBuf;
@@ -133,6 +133,12 @@ pub enum Letter {
     UseProfile(Option<String>),
     /// What a harvest turned out to be.
     Outcome(Box<Outcome>),
+    /// The pond's numbers for the value of waiting; absent to leave them out.
+    Worth(Option<Box<Worth>>),
+    /// A file of slides of known truth, for the reader's errors; absent to leave them out.
+    ReaderSlides(Option<PathBuf>),
+    /// Take another logbook in.
+    Merge(PathBuf),
     /// Lay out the farm anew.
     Farm,
     /// Words to be searched.
@@ -170,15 +176,6 @@ pub struct FoundSheet {
     pub sample: Option<String>,
     /// What was found, in words.
     pub text: String,
-}
-
-/// The sample in hand, counted.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Counted {
-    /// The tally.
-    pub tally: Tally,
-    /// The groups and limits it was held against.
-    pub settings: Settings,
 }
 
 /// What the clerk has to say.

@@ -8,12 +8,12 @@ use crate::desktop::desk::PondSheet;
 use crate::desktop::desk::ProfileSheet;
 use crate::desktop::desk::SampleLine;
 use crate::desktop::desk::SampleSheet;
-use crate::desktop::keeper::Counted;
 use crate::desktop::keeper::kept::Kept;
 use crate::desktop::keeper::kept::LastReading;
 use crate::desktop::keeper::kept::Trouble;
 use crate::desktop::keeper::kept::id;
 use crate::desktop::keeper::kept::told;
+use crate::records::decisions::Call;
 use crate::records::ids::AnimalId;
 use crate::records::ids::PhotoId;
 use crate::records::ids::RowId;
@@ -25,10 +25,9 @@ use crate::texts;
 use crate::texts::window;
 use crate::workflow::blind::before_proposal;
 use crate::workflow::logbook::Session;
+use crate::workflow::logbook::counting::Counted;
 use crate::workflow::logbook::made_up::MARK;
 use crate::workflow::logbook::samples::AnimalInHand;
-use crate::workflow::logbook::samples::SampleInHand;
-use crate::workflow::logbook::samples::tally_in_hand;
 use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
@@ -66,7 +65,6 @@ impl Kept {
             id: seed,
             pond: hand.pond.body.name.clone(),
             netted: body.netted.date_and_hour(),
-            netted_at: Some(body.netted.to_string()),
             harvest_at: body.harvest_start.map(|at| at.to_string()),
             drain_hours: body.drain_hours,
             weight_g: body.mean_weight_g,
@@ -75,7 +73,10 @@ impl Kept {
             made_up: session.setting(MARK).map_err(told)?.is_some(),
             animals,
         };
-        let counted = count.then(|| count_of(session, &hand)).transpose()?;
+        let counted = count
+            .then(|| session.count(&hand))
+            .transpose()
+            .map_err(told)?;
         Ok((sheet, counted))
     }
 
@@ -87,6 +88,7 @@ impl Kept {
             photo_sheet(session, photo, last)
         });
         let call = of.call().map(|call| &call.body);
+        let rivals = of.calls.iter().filter(|_| of.calls.len() > 1);
         let mut sheet = AnimalSheet {
             id: of.id().to_string(),
             name: body.name.clone(),
@@ -94,15 +96,8 @@ impl Kept {
             shell: body.shell,
             note: body.note.clone().unwrap_or_default(),
             photos: photos.collect(),
-            call: call.map(|call| CallSheet {
-                stage: call.stage,
-                unread_because: call
-                    .unread_because
-                    .map(|why| window::unread_because(why).to_owned()),
-                reader: call.reader.clone(),
-                proposal: call.proposal,
-                before_proposal: call.before_proposal,
-            }),
+            call: call.map(call_sheet),
+            rivals: rivals.map(|call| call_sheet(&call.body)).collect(),
             second_wanted: call.map_or(marked, |call| call.second_wanted),
             blind: false,
             proposal: None,
@@ -202,16 +197,24 @@ impl Kept {
                 })
                 .collect(),
             limits: session.farm_limits().map_err(told)?,
+            reader_slides: session
+                .reader_slides()
+                .map_err(told)?
+                .map(|slides| (slides.from, slides.slides.len())),
         })
     }
 }
 
-fn count_of(session: &Session, hand: &SampleInHand) -> Result<Counted, Trouble> {
-    let settings = session.settings_of(hand.sample.thing()).map_err(told)?;
-    Ok(Counted {
-        tally: tally_in_hand(hand, &settings),
-        settings,
-    })
+fn call_sheet(call: &Call) -> CallSheet {
+    CallSheet {
+        stage: call.stage,
+        unread_because: call
+            .unread_because
+            .map(|why| window::unread_because(why).to_owned()),
+        reader: call.reader.clone(),
+        proposal: call.proposal,
+        before_proposal: call.before_proposal,
+    }
 }
 
 /// Width and height of a photo, where they are known.

@@ -1,70 +1,69 @@
 //! The place where the tally is carried forward: the night ribbon, the water to be dragged, the
-//! verdict for the planned harvest.
+//! verdict for the planned harvest, the value of waiting.
 
 use crate::desktop::actions::Action;
 use crate::desktop::deeds::Deed;
 use crate::desktop::desk::SampleSheet;
-use crate::desktop::keeper::Counted;
 use crate::desktop::places::action_button;
 use crate::desktop::places::side::notice;
+use crate::desktop::places::worth;
+use crate::desktop::places::worth::WorthForm;
 use crate::desktop::render;
 use crate::desktop::theme;
 use crate::drawing::ribbon::ribbon;
 use crate::texts;
 use crate::texts::window;
-use crate::workflow::carrying::Plan;
+use crate::workflow::carrying::Trial;
 use crate::workflow::forecasting::DatedForecast;
 use crate::workflow::report::ribbon_of;
 use egui::ScrollArea;
 use egui::Slider;
 use egui::Ui;
 use egui::vec2;
+use std::ops::RangeInclusive;
 use std::sync::Arc;
+
+/// Water that can be tried out, in degrees Celsius.
+pub const WATERS: RangeInclusive<f64> = 20.0..=34.0;
+/// Where a trial begins when no water was noted.
+pub const USUAL_WATER: f64 = 28.0;
 
 /// What is asked of the nights ahead, and what was found.
 #[derive(Debug, Default)]
 pub struct Outlook {
-    /// The water, where it is another than noted.
-    pub water_c: Option<f64>,
-    /// The drain, so many nights later than planned.
-    pub drain_later: i32,
+    /// What is tried out beside what was noted.
+    pub trial: Trial,
     /// Whether what was found no longer answers what is asked.
     pub stale: bool,
     /// What was found, or why nothing was.
     pub found: Option<Result<Arc<DatedForecast>, String>>,
+    /// The numbers for the value of waiting, while they are being entered.
+    pub form: Option<WorthForm>,
 }
 
 impl Outlook {
     /// Another sample is in hand.
-    pub fn begin(&mut self, _: &SampleSheet) {
+    pub fn begin(&mut self) {
         *self = Self {
             stale: true,
             ..Self::default()
         };
     }
-
-    /// What is asked.
-    pub fn plan(&self, sample: &SampleSheet, counted: &Counted) -> Plan {
-        Plan {
-            tally: counted.tally.clone(),
-            settings: counted.settings.clone(),
-            species: sample.species.clone(),
-            weight_g: sample.weight_g,
-            water_c: self.water_c.or(sample.water_c),
-            netted: sample.netted_at.clone().unwrap_or_default(),
-            drain_start: sample.harvest_at.clone(),
-            drain_later: self.drain_later,
-            drain_hours: sample.drain_hours,
-        }
-    }
 }
 
 /// Shows the place.
-pub fn show(ui: &mut Ui, outlook: &Outlook, sample: &SampleSheet) -> Vec<Deed> {
+pub fn show(ui: &mut Ui, outlook: &mut Outlook, sample: &SampleSheet) -> Vec<Deed> {
     let mut deeds = Vec::new();
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.add_space(6.0);
         deeds.extend(controls(ui, outlook, sample));
+        if let Some(form) = &mut outlook.form {
+            let (asked, done) = worth::show(ui, form);
+            deeds.extend(asked);
+            if done {
+                outlook.form = None;
+            }
+        }
         match &outlook.found {
             Some(Ok(found)) => nights(ui, found),
             Some(Err(why)) => notice(ui, why),
@@ -79,32 +78,34 @@ pub fn show(ui: &mut Ui, outlook: &Outlook, sample: &SampleSheet) -> Vec<Deed> {
 /// The water and the drain.
 fn controls(ui: &mut Ui, outlook: &Outlook, sample: &SampleSheet) -> Vec<Deed> {
     let mut deeds = Vec::new();
+    let tried = outlook.trial.water_c;
     ui.horizontal_wrapped(|ui| {
         let label = ui.label(window::WATER);
-        let mut water = outlook.water_c.or(sample.water_c).unwrap_or(28.0);
-        let slider = Slider::new(&mut water, 20.0..=34.0)
+        let mut water = tried.or(sample.water_c).unwrap_or(USUAL_WATER);
+        let slider = Slider::new(&mut water, WATERS)
             .step_by(0.1)
             .suffix(window::CELSIUS);
         if ui.add(slider).labelled_by(label.id).changed() {
             deeds.push(Deed::Water(water));
         }
         for action in [
-            Action::EditSample,
             Action::Cooler,
             Action::Warmer,
             Action::DrainEarlier,
             Action::DrainLater,
+            Action::Worth,
+            Action::EditSample,
         ] {
             if action_button(ui, action).clicked() {
                 deeds.push(Deed::Do(action));
             }
         }
     });
-    if outlook
-        .water_c
-        .is_some_and(|own| Some(own) != sample.water_c)
-    {
+    if tried.is_some_and(|own| Some(own) != sample.water_c) {
         ui.weak(window::other_water(sample.water_c));
+    }
+    if outlook.trial.drain_later != 0 && sample.harvest_at.is_some() {
+        ui.weak(window::other_drain(outlook.trial.drain_later));
     }
     deeds
 }
@@ -119,6 +120,8 @@ fn nights(ui: &mut Ui, found: &DatedForecast) {
         for why in &harvest.because {
             ui.label(why);
         }
+        let (soft, pessimistic) = (harvest.worst_soft, harvest.worst_pessimistic_soft);
+        ui.label(texts::forecast::worst(soft, pessimistic));
         ui.weak(window::expires(&harvest.expires));
     } else {
         ui.heading(texts::tally::answer(found.tally.at_netting));
@@ -140,8 +143,14 @@ fn nights(ui: &mut Ui, found: &DatedForecast) {
     if let Some(why) = &found.no_span_because {
         ui.label(why);
     }
+    if let Some(reader) = &found.reader {
+        ui.label(texts::forecast::reader(reader.slides, reader.draws));
+    }
     for warning in &found.warnings {
         notice(ui, warning);
+    }
+    if let Some(waiting) = &found.waiting {
+        worth::table(ui, waiting);
     }
     ui.weak(window::cycle(found.cycle_days, found.cycle_cv));
     ui.weak(window::MOON_NOT_USED);

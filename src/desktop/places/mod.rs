@@ -14,6 +14,8 @@ pub mod tally;
 
 pub mod tray;
 
+pub mod worth;
+
 use crate::desktop::actions::Action;
 use crate::desktop::actions::Entry;
 use egui::Button;

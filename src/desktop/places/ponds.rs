@@ -52,6 +52,7 @@ pub fn show(
             Action::NewSample,
             Action::Outcome,
             Action::SaveTable,
+            Action::MergeLogbook,
             Action::OpenLogbook,
         ] {
             if action_button(ui, action).clicked() {
@@ -134,8 +135,15 @@ fn in_time(ui: &mut Ui, pond: &PondSheet) {
     };
     let dark = ui.visuals().dark_mode;
     let last = pond.samples.len() as f64;
+    // Month and day of each netting, as many as there is room for.
+    let every = pond.samples.len().div_ceil(12).max(1);
+    let days = pond.samples.iter().enumerate().map(|(i, line)| {
+        let day = line.netted.get(5..10).filter(|_| i % every == 0);
+        day.unwrap_or_default().to_owned()
+    });
+    let days: Vec<String> = days.collect();
     Plot::new(("in time", &pond.id))
-        .height(150.0)
+        .height(170.0)
         .allow_drag(false)
         .allow_zoom(false)
         .allow_scroll(false)
@@ -143,6 +151,15 @@ fn in_time(ui: &mut Ui, pond: &PondSheet) {
         .include_y(50.0)
         .include_x(0.5)
         .include_x(last + 0.5)
+        .y_grid_spacer(egui_plot::uniform_grid_spacer(|_| [100.0, 50.0, 10.0]))
+        .x_grid_spacer(egui_plot::uniform_grid_spacer(|_| [1e4, 1e2, 1.0]))
+        .x_axis_formatter(move |mark, _| {
+            let at = (mark.value.round() as usize).checked_sub(1);
+            let whole = (mark.value - mark.value.round()).abs() < 1e-6;
+            let day = at.filter(|_| whole).and_then(|at| days.get(at));
+            day.cloned().unwrap_or_default()
+        })
+        .y_axis_formatter(|mark, _| format!("{:.0}", mark.value))
         .x_axis_label(window::SAMPLES_IN_TIME)
         .y_axis_label(window::PERCENT_SIGN)
         .legend(egui_plot::Legend::default())

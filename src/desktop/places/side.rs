@@ -37,6 +37,9 @@ pub fn show(ui: &mut Ui, animal: &AnimalSheet, photo: Option<(usize, &PhotoSheet
         ));
     }
     call_line(ui, animal);
+    if !animal.rivals.is_empty() {
+        rivals(ui, animal);
+    }
     deeds.extend(stage_keys(ui, animal));
     ui.separator();
     if animal.is_hidden() {
@@ -81,6 +84,17 @@ fn call_line(ui: &mut Ui, animal: &AnimalSheet) {
     if !animal.note.is_empty() {
         ui.weak(window::note(&animal.note));
     }
+}
+
+/// Two calls of the same animal, as they come from another logbook: they stand beside each other until
+/// one is chosen.
+fn rivals(ui: &mut Ui, animal: &AnimalSheet) {
+    let said = animal.rivals.iter().map(|call| {
+        let stage = call.stage.map_or(window::UNREAD_CODE, Stage::code);
+        window::rival(stage, &call.reader)
+    });
+    let said: Vec<String> = said.collect();
+    notice(ui, &window::rivals(&said.join(", ")));
 }
 
 /// A button for each stage in its colour, with its key where that is not its code.

@@ -115,7 +115,7 @@ pub fn show(
     bench.at = bench.at.min(sample.animals.len() - 1);
     let tall = ui.available_height();
     Panel::bottom("tray-panel")
-        .exact_size((0.17 * tall).clamp(92.0, 128.0))
+        .exact_size(tray::height(tall))
         .show(ui, |ui| {
             deeds.extend(tray::show(ui, gallery, sample, bench.at, bench.moved));
         });

@@ -15,6 +15,7 @@ use crate::drawing::straight::StraightMargin;
 use crate::geometry::Point;
 use crate::moult::Stage;
 use crate::records::Reading;
+use crate::texts;
 use crate::texts::window;
 use crate::workflow::pictures::margin_name;
 use egui::Align2;
@@ -103,13 +104,14 @@ pub fn show(
         }
     }
     if let Some(found) = &shown.found {
-        let mut drawing = margin.drawing(found);
+        let mut drawing = margin.marks(found);
         thin(&mut drawing.shapes, place.scale);
         let parts = eye.parts;
         if parts.bases || parts.epidermis || parts.gaps {
             render::paint(&painter, &drawing.shapes, place);
         }
         stages(&painter, margin, found, place, area, dark);
+        ruler(&painter, found, place.scale, area, dark);
     }
     let from_photo = ui
         .ctx()
@@ -178,6 +180,26 @@ fn thin(shapes: &mut [Shape], scale: f32) {
             _ => {}
         }
     }
+}
+
+/// A bar of a round length in the lower left corner.
+fn ruler(painter: &egui::Painter, reading: &Reading, scale: f32, area: Rect, dark: bool) {
+    let room = f64::from(area.width() / 5.0 / scale);
+    let Some((long, text)) = texts::readings::bar(reading, room) else {
+        return;
+    };
+    let colour = theme::words(dark);
+    let from = area.left_bottom() + vec2(10.0, -9.0);
+    let to = from + vec2(long as f32 * scale, 0.0);
+    let galley = painter.layout_no_wrap(text, FontId::proportional(12.0), colour);
+    let plate = Rect::from_min_max(
+        from - vec2(6.0, 9.0),
+        to + vec2(12.0 + galley.size().x, 8.0),
+    );
+    painter.rect_filled(plate, 2.0, theme::ink(dark).bench);
+    painter.line_segment([from, to], Stroke::new(2.0, colour));
+    let at = to + vec2(6.0, -galley.size().y / 2.0);
+    painter.galley(at, galley, colour);
 }
 
 /// The stage of each seta by itself: one bar for each run of equal ones, with its code.

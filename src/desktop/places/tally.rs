@@ -5,7 +5,6 @@ use crate::cycle::species::Species;
 use crate::desktop::actions::Action;
 use crate::desktop::deeds::Deed;
 use crate::desktop::desk::SampleSheet;
-use crate::desktop::keeper::Counted;
 use crate::desktop::places::action_button;
 use crate::desktop::places::side::notice;
 use crate::desktop::render;
@@ -17,6 +16,8 @@ use crate::tally::Tally;
 use crate::tally::Tested;
 use crate::texts;
 use crate::texts::window;
+use crate::workflow::logbook::counting::Counted;
+use crate::workflow::logbook::farm::FarmLimits;
 use egui::Grid;
 use egui::RichText;
 use egui::ScrollArea;
@@ -24,7 +25,12 @@ use egui::Ui;
 use egui::vec2;
 
 /// Shows the place.
-pub fn show(ui: &mut Ui, sample: &SampleSheet, counted: Option<&Counted>) -> Vec<Deed> {
+pub fn show(
+    ui: &mut Ui,
+    sample: &SampleSheet,
+    counted: Option<&Counted>,
+    limits: &FarmLimits,
+) -> Vec<Deed> {
     let mut deeds = Vec::new();
     let Some(counted) = counted.filter(|counted| counted.tally.animals > 0) else {
         ui.centered_and_justified(|ui| ui.label(window::NOTHING_COUNTED));
@@ -51,6 +57,14 @@ pub fn show(ui: &mut Ui, sample: &SampleSheet, counted: Option<&Counted>) -> Vec
         });
         if sample.made_up {
             notice(ui, window::MADE_UP);
+        }
+        let rivals = sample.animals.iter().filter(|of| !of.rivals.is_empty());
+        let rivals = rivals.count();
+        if rivals > 0 {
+            notice(ui, &window::rivals_in_sample(rivals));
+        }
+        if limits.rigid_after_days.is_some() && counted.settings.rigid_after.is_none() {
+            notice(ui, window::RIGID_NOT_USED);
         }
         let side = if wide {
             (0.42 * ui.available_width())
@@ -135,7 +149,7 @@ fn groups(ui: &mut Ui, tally: &Tally) {
 /// The stages with their intervals.
 fn stages(ui: &mut Ui, tally: &Tally) {
     let dark = ui.visuals().dark_mode;
-    ui.weak(&tally.intervals);
+    ui.weak(window::intervals(&tally.intervals));
     Grid::new("stages")
         .num_columns(4)
         .striped(true)

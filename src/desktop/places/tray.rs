@@ -32,6 +32,19 @@ const WIDE: f32 = 76.0;
 /// Room before the first animal of a station.
 const STATION: f32 = 22.0;
 
+/// Where the place is lower than this, the tray shows names and calls only, so that the photo stays
+/// large.
+const LOW: f32 = 480.0;
+
+/// The height of the tray in a place of this height.
+pub fn height(place: f32) -> f32 {
+    if place < LOW {
+        58.0
+    } else {
+        (0.17 * place).clamp(92.0, 128.0)
+    }
+}
+
 /// What a drag carries: the id of a photo.
 #[derive(Debug, Clone)]
 pub struct CarriedPhoto(pub String);
@@ -164,7 +177,8 @@ fn draw(ui: &Ui, gallery: &mut Gallery, animal: &AnimalSheet, rect: Rect, rim: f
     let top = rect.min.y + 17.0;
     let picture = Rect::from_min_max(pos2(rect.min.x, top), pos2(rect.max.x, rect.max.y - 22.0));
     painter.rect_filled(picture, 2.0, ink.bench);
-    if let Some(photo) = animal.photos.first() {
+    let shown = animal.photos.first().filter(|_| picture.height() > 12.0);
+    if let Some(photo) = shown {
         let key = LayerKey {
             hash: photo.hash.clone(),
             subject: Subject::Tip,

@@ -124,6 +124,25 @@ pub const DUE_LIMIT: &str = "Due, below";
 pub const CONFIDENCE: &str = "Confidence of each test";
 /// Design effect.
 pub const DESIGN_EFFECT: &str = "Animals that count as one (design effect)";
+/// Soft as days since the moult.
+pub const RIGID_AFTER: &str = "Soft by days: rigid after the moult in";
+/// Behind a number of days.
+pub const DAYS: &str = " days";
+/// Heading of the slides of known truth.
+pub const READER_SLIDES: &str = "The reader's known errors";
+/// What they do.
+pub const READER_SLIDES_WORDS: &str = "Slides whose stage is known, and how they were called. They may worsen an answer, \
+never improve it.";
+/// Takes them in.
+pub const READER_SLIDES_TAKE: &str = "Take slides of known truth in";
+/// Leaves them out.
+pub const READER_SLIDES_LEAVE_OUT: &str = "Leave them out";
+
+/// The slides that are considered.
+pub fn reader_slides_from(file: &str, slides: usize) -> String {
+    format!("{slides} from {file}")
+}
+
 /// Soft stages.
 pub const SOFT_STAGES: &str = "Counts as soft";
 /// Moulting stages.

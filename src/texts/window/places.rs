@@ -1,6 +1,7 @@
 //! Words of the places Tally, Forecast and Ponds.
 
 use crate::moult::Stage;
+use crate::texts::forecast::moment;
 
 /// Nothing was counted.
 pub const NOTHING_COUNTED: &str = "Nothing to count yet: call some animals first.";
@@ -65,14 +66,86 @@ pub fn other_water(noted: Option<f64>) -> String {
     }
 }
 
+/// The drain at another night than planned.
+pub fn other_drain(later: i32) -> String {
+    let nights = later.unsigned_abs();
+    let nights = if nights == 1 {
+        "1 night".to_owned()
+    } else {
+        format!("{nights} nights")
+    };
+    let side = if later > 0 { "later" } else { "earlier" };
+    format!("the drain tried out {nights} {side} than planned")
+}
+
+/// Heading of the value of waiting.
+pub const WORTH_HEADING: &str = "Value of waiting";
+/// What is entered.
+pub const WORTH_WORDS: &str = "The farm's own numbers for this pond, in any currency: none has a usual value. They are \
+kept in the logbook and stand on the page.";
+/// Biomass, price, survival, growth, discount, feed, other costs.
+pub const WORTH_FIELDS: [&str; 7] = [
+    "Live weight in the pond",
+    "Price of a unit of weight",
+    "Survival of a day",
+    "Growth of a day",
+    "Loss of price when soft",
+    "Feed of a day",
+    "Other costs of a day",
+];
+/// Columns of the value of waiting.
+pub const WORTH_COLUMNS: [&str; 3] = ["night", "worth if drained then", "against now"];
+/// Keeps the numbers.
+pub const WORTH_KEEP: &str = "Keep and work it out";
+/// Leaves them out.
+pub const WORTH_LEAVE_OUT: &str = "Leave the numbers out";
+/// They were kept.
+pub const WORTH_KEPT: &str = "the numbers for the value of waiting are kept";
+/// They were left out.
+pub const WORTH_LEFT_OUT: &str = "the value of waiting is left out";
+
+/// What a night brings.
+pub fn worth(value: f64) -> String {
+    format!("{value:.0}")
+}
+
+/// What a night brings more, or less, than tonight.
+pub fn gain(gain: f64) -> String {
+    format!("{gain:+.0}")
+}
+
+/// The intervals of the table of stages: "goodman 0.95" as people write it.
+pub fn intervals(named: &str) -> String {
+    let (name, confidence) = named.split_once(' ').unwrap_or((named, ""));
+    let name = match name {
+        "goodman" => "Goodman",
+        "sison-glaz" => "Sison-Glaz",
+        other => other,
+    };
+    match confidence.parse::<f64>() {
+        Ok(part) => format!("{name} {:.0} %, all stages together", 100.0 * part),
+        Err(_) => name.to_owned(),
+    }
+}
+
+/// Animals of the sample with several calls.
+pub fn rivals_in_sample(animals: usize) -> String {
+    let animals = match animals {
+        1 => "1 animal has".to_owned(),
+        many => format!("{many} animals have"),
+    };
+    format!(
+        "{animals} two calls beside each other: the later one is counted until they are settled in Slides (M)"
+    )
+}
+
+/// Soft as days since the moult cannot be used.
+pub const RIGID_NOT_USED: &str = "soft as days since the moult is not used here: it takes species, weight and water of \
+this sample, and fewer days than half of the cycle; the soft stages stand";
+
 /// The verdict for a planned harvest.
 pub fn harvest_verdict(answer: &str, start: &str, end: &str) -> String {
     format!("From {} to {}: {answer}", moment(start), moment(end))
-}
-
-/// A moment for a person.
-pub fn moment(text: &str) -> String {
-    text.get(..16).unwrap_or(text).replacen('T', " ", 1)
 }
 
 /// When a verdict expires.

@@ -124,6 +124,24 @@ pub fn animal_state(name: &str, station: Option<&str>, state: &str, second: bool
     format!("animal {name}{at}, {state}{mark}")
 }
 
+/// An animal with several calls beside each other.
+pub fn animal_with_rivals(name: &str, calls: usize) -> String {
+    format!("animal {name}, {calls} calls to be settled")
+}
+
+/// A call beside another.
+pub fn rival(stage: &str, reader: &str) -> String {
+    format!("{stage} by {reader}")
+}
+
+/// Calls beside each other.
+pub fn rivals(calls: &str) -> String {
+    format!(
+        "Called in two logbooks: {calls}. The last one is counted until you settle it: press the stage key of \
+         the stage that shall stand."
+    )
+}
+
 /// An animal with several photos.
 pub fn with_photos(name: &str, photos: usize) -> String {
     format!("{name} ×{photos}")

@@ -142,8 +142,8 @@ pub const NO_MADE_UP_FOLDER: &str =
     "the system names no folder for the user's data: begin a new logbook instead";
 
 /// The path fields: photos, a folder, a folder to watch, a logbook to open, one to begin, a table, a
-/// page.
-pub const PATH_FIELDS: [&str; 7] = [
+/// page, a logbook to take in, slides of known truth.
+pub const PATH_FIELDS: [&str; 9] = [
     "photo to take into the sample",
     "folder of photos to take into the sample",
     "folder into which the camera saves",
@@ -151,6 +151,8 @@ pub const PATH_FIELDS: [&str; 7] = [
     "file of the new logbook, such as farm.logbook",
     "CSV file for the table",
     "PDF file for the page",
+    "logbook to take in",
+    "CSV file of slides of known truth (columns truth,call, and weight where they were chosen)",
 ];
 
 /// How to correct.
@@ -207,6 +209,33 @@ pub fn also_open(others: &str) -> String {
     format!(
         "this logbook is also open elsewhere ({others}): what is called there is seen here after the next call"
     )
+}
+
+/// Rivals were settled.
+pub fn settled(animal: &str, stage: Stage) -> String {
+    format!("animal {animal} settled as {stage}")
+}
+
+/// Why they were settled so.
+pub const SETTLED_BECAUSE: &str = "called anew with both calls in view";
+/// How to settle.
+pub const SETTLE_RIVALS: &str = "M in Slides goes to the next of them.";
+
+/// Photos that did not come in.
+pub fn photos_missing(count: usize) -> String {
+    match count {
+        1 => "1 photo was not found, or is not as it came.".to_owned(),
+        many => format!("{many} photos were not found, or are not as they came."),
+    }
+}
+
+/// Slides of known truth came in, or were left out.
+pub fn reader_slides_taken(count: usize) -> String {
+    match count {
+        0 => "no slides of known truth are considered".to_owned(),
+        1 => "1 slide of known truth is considered in every tally".to_owned(),
+        many => format!("{many} slides of known truth are considered in every tally"),
+    }
 }
 
 /// Heading of a sample that is changed.

@@ -1,5 +1,7 @@
 //! Why something could not be done with the logbook.
 
+use crate::decision::waiting::WorthError;
+use crate::exchange::known::KnownError;
 use crate::exchange::packed::PackError;
 use crate::exchange::tables::TableError;
 use crate::logbook::LogbookError;
@@ -98,6 +100,12 @@ pub enum SessionError {
     /// Settings that allow no tally.
     #[error(transparent)]
     Settings(#[from] SettingsError),
+    /// A table of slides of known truth that cannot be used.
+    #[error(transparent)]
+    Known(#[from] KnownError),
+    /// Numbers for the value of waiting that are no pond's.
+    #[error(transparent)]
+    Worth(#[from] WorthError),
     /// A setting of another form.
     #[error("the setting \"{key}\" cannot be understood; set it anew")]
     Setting {

@@ -22,6 +22,7 @@ use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
 use serde::Deserialize;
 use serde::Serialize;
+use serde::de::DeserializeOwned;
 use serde_json::Value;
 use std::collections::BTreeSet;
 
@@ -49,6 +50,9 @@ pub struct FarmLimits {
     pub design_effect: f64,
     /// Whether the table of stages has the intervals of Sison and Glaz, instead of Goodman's.
     pub sison_glaz: bool,
+    /// Soft as days since the moult, in place of the soft stages: a shell is rigid after so many.
+    #[serde(default)]
+    pub rigid_after_days: Option<f64>,
 }
 
 impl Default for FarmLimits {
@@ -69,12 +73,14 @@ impl From<Settings> for FarmLimits {
             confidence: settings.confidence,
             design_effect: settings.design_effect,
             sison_glaz: settings.intervals == Intervals::SisonGlaz,
+            rigid_after_days: settings.rigid_after.map(|rigid| rigid.days.get()),
         }
     }
 }
 
 impl FarmLimits {
-    /// The settings of a tally with these limits.
+    /// The settings of a tally with these limits, but for the days until a shell is rigid: those are
+    /// set against the cycle of a sample.
     pub fn settings(self) -> Settings {
         Settings {
             soft: self.soft,
@@ -101,13 +107,7 @@ impl Session {
     /// # Errors
     /// [`SessionError::Setting`] when what is kept cannot be understood.
     pub fn farm_limits(&self) -> Result<FarmLimits, SessionError> {
-        let Some(value) = self.setting(LIMITS)? else {
-            return Ok(FarmLimits::default());
-        };
-        serde_json::from_value(value).map_err(|source| SessionError::Setting {
-            key: LIMITS.to_owned(),
-            source,
-        })
+        Ok(self.kept_setting(LIMITS)?.unwrap_or_default())
     }
 
     /// Sets the farm's limits.
@@ -116,11 +116,33 @@ impl Session {
     /// [`SessionError::Settings`] for limits that allow no answer.
     pub fn set_farm_limits(&mut self, limits: &FarmLimits) -> Result<(), SessionError> {
         limits.clone().settings().checked()?;
-        let value = serde_json::to_value(limits).map_err(|source| SessionError::Setting {
-            key: LIMITS.to_owned(),
+        self.keep_setting(LIMITS, limits)
+    }
+
+    /// A setting of the farm in its own form; absent when it was never set or left out again.
+    pub(in crate::workflow) fn kept_setting<T: DeserializeOwned>(
+        &self,
+        key: &str,
+    ) -> Result<Option<T>, SessionError> {
+        let value = self.setting(key)?.filter(|value| !value.is_null());
+        let understood = value.map(serde_json::from_value).transpose();
+        understood.map_err(|source| SessionError::Setting {
+            key: key.to_owned(),
+            source,
+        })
+    }
+
+    /// Sets a setting of the farm in its own form.
+    pub(in crate::workflow) fn keep_setting<T: Serialize>(
+        &mut self,
+        key: &str,
+        kept: &T,
+    ) -> Result<(), SessionError> {
+        let value = serde_json::to_value(kept).map_err(|source| SessionError::Setting {
+            key: key.to_owned(),
             source,
         })?;
-        self.set_setting(LIMITS, value)
+        self.set_setting(key, value)
     }
 
     /// A setting of the farm; absent when it was never set.

@@ -31,6 +31,8 @@ pub mod backups;
 
 pub mod calls;
 
+pub mod counting;
+
 pub mod error;
 
 pub mod exporting;

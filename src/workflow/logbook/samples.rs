@@ -1,7 +1,5 @@
 //! Samples and their animals, and the tally of what was called.
 
-use crate::cycle::arcs::StageArcs;
-use crate::cycle::species::Species;
 use crate::logbook::View;
 use crate::logbook::animals::OpenCalls;
 use crate::moult::Stage;
@@ -15,13 +13,6 @@ use crate::records::places::Pond;
 use crate::records::places::Sample;
 use crate::records::table::Kept;
 use crate::records::words::ActionKind;
-use crate::records::words::Amount;
-use crate::records::words::Caught;
-use crate::tally;
-use crate::tally::Catch;
-use crate::tally::Settings;
-use crate::tally::Tally;
-use crate::units::Probability;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
 
@@ -265,82 +256,6 @@ impl Session {
         let last = animals.iter().map(|animal| animal.body.position).max();
         Ok(last.unwrap_or(0) + 1)
     }
-
-    /// The groups, limits and confidence for a sample: the farm's, replaced by its pond's, and how
-    /// it was caught.
-    ///
-    /// # Errors
-    /// [`SessionError`] when the sample is not there or the farm's settings cannot be understood.
-    pub fn settings_of(&self, sample: SampleId) -> Result<Settings, SessionError> {
-        let sample = self.sample(sample)?.body;
-        let pond = self.pond(sample.pond)?.body;
-        self.settings_for(&sample, &pond)
-    }
-
-    fn settings_for(&self, sample: &Sample, pond: &Pond) -> Result<Settings, SessionError> {
-        let mut settings = self.farm_limits()?.settings();
-        for (own, limit) in [
-            (pond.soft_limit, &mut settings.soft_limit),
-            (pond.moulting_limit, &mut settings.moulting_limit),
-            (pond.due_limit, &mut settings.due_limit),
-            (pond.confidence, &mut settings.confidence),
-        ] {
-            if let Some(own) = own {
-                *limit = Probability::clamped(own);
-            }
-        }
-        settings.catch = match sample.catch {
-            Caught::Net => Catch::Net,
-            Caught::FeedTray => Catch::FeedTray,
-        };
-        settings.many_shed_shells = sample.shed_shells == Some(Amount::Many);
-        Ok(settings.checked()?)
-    }
-
-    /// The tally of a sample: its standing calls against its limits, the animals without a call
-    /// counted as unread.
-    ///
-    /// # Errors
-    /// [`SessionError`] when the sample is not there or settings allow no answer.
-    pub fn tally(&self, id: SampleId) -> Result<Tally, SessionError> {
-        let hand = self.sample_in_hand(id)?;
-        let settings = self.settings_for(&hand.sample.body, &hand.pond.body)?;
-        Ok(tally_in_hand(&hand, &settings))
-    }
-}
-
-/// The tally of a sample in hand with these settings; nothing is read from the logbook.
-pub fn tally_in_hand(hand: &SampleInHand, settings: &Settings) -> Tally {
-    let animals: Vec<tally::Animal> = hand
-        .animals
-        .iter()
-        .map(|of| tally::Animal {
-            stage: of.stage(),
-            shell: of.animal.body.shell,
-        })
-        .collect();
-    let stations: Vec<_> = hand
-        .animals
-        .iter()
-        .map(|of| (of.animal.body.station.as_deref(), of.stage()))
-        .collect();
-    let species = hand.pond.body.species.as_deref();
-    let species: Option<Species> = species.and_then(|name| name.parse().ok());
-    let arcs = species.map_or_else(StageArcs::published, Species::arcs);
-    let mut tally = tally::tally(&animals, settings, &arcs);
-    tally.stations = tally::compare_stations(&stations, settings);
-    let throws: Vec<Option<String>> = hand
-        .animals
-        .iter()
-        .map(|of| of.animal.body.throw.map(|throw| throw.to_string()))
-        .collect();
-    let throws: Vec<_> = throws
-        .iter()
-        .zip(&hand.animals)
-        .map(|(throw, of)| (throw.as_deref(), of.stage()))
-        .collect();
-    tally.throws = tally::compare_stations(&throws, settings);
-    tally
 }
 
 /// An animal named by its number.

@@ -3,36 +3,30 @@
 use crate::cycle::arcs::StageArcs;
 use crate::cycle::species::Species;
 use crate::forecast::ForecastError;
-use crate::forecast::Spreads;
 use crate::records::Reading;
 use crate::records::ids::PondId;
 use crate::records::ids::SampleId;
 use crate::records::places::Pond;
 use crate::records::places::Sample;
-use crate::records::stamp::Stamp;
 use crate::report::About;
 use crate::report::SamplePage;
 use crate::report::Season;
 use crate::report::SeasonSample;
-use crate::tally::Settings;
 use crate::tally::Tally;
 use crate::texts;
-use crate::units::Days;
 use crate::units::DegreesCelsius;
 use crate::units::Grams;
+use crate::workflow::carrying::CarryError;
+use crate::workflow::carrying::Trial;
+use crate::workflow::carrying::carry_forward;
 use crate::workflow::forecasting::DatedForecast;
-use crate::workflow::forecasting::ForecastRequest;
 use crate::workflow::forecasting::ForecastingError;
-use crate::workflow::forecasting::OwnNumbers;
-use crate::workflow::forecasting::forecast_tally;
 use crate::workflow::logbook::Session;
+use crate::workflow::logbook::counting::Counted;
 use crate::workflow::logbook::made_up::MARK;
 use crate::workflow::logbook::samples::AnimalInHand;
 use crate::workflow::logbook::samples::SampleInHand;
-use crate::workflow::logbook::samples::tally_in_hand;
 use crate::workflow::moments::Moment;
-use crate::workflow::moments::MomentError;
-use crate::workflow::moments::PondClock;
 use crate::workflow::report::PageError;
 use crate::workflow::report::SampleFacts;
 use crate::workflow::report::SlideSource;
@@ -49,28 +43,24 @@ use std::path::PathBuf;
 /// [`PageError`] when the sample is not there, or its numbers allow no tally.
 pub fn page_of_sample(session: &Session, id: SampleId) -> Result<SamplePage, PageError> {
     let hand = session.sample_in_hand(id)?;
-    let settings = session.settings_of(id)?;
-    let tally = tally_in_hand(&hand, &settings);
+    let counted = session.count(&hand)?;
+    let tally = &counted.tally;
     let (pond, sample) = (&hand.pond.body, &hand.sample.body);
     let arcs = species_of(pond).map_or_else(StageArcs::published, Species::arcs);
     let read = readings(session, &hand)?;
     let facts = SampleFacts {
         pond: pond.name.clone(),
-        netted: moment(sample.netted)?,
+        netted: Moment::try_from(sample.netted)?,
         facts: facts(pond, sample),
         made_up: is_made_up(session, pond)?,
         readers: readers(session, &hand)?,
         refused: refused_by_reason(hand.animals.iter().filter_map(unread)),
-        slides: slides(&hand, &tally, &read),
+        slides: slides(&hand, tally, &read),
         model: read.values().find_map(|(reading, _)| reading.model.clone()),
     };
-    let ahead = forecast(&tally, settings, pond, sample)?;
+    let ahead = forecast(&counted)?;
     let ahead = ahead.as_ref().map_err(Clone::clone);
-    Ok(page_of(facts, &tally, &arcs, ahead))
-}
-
-fn moment(stamp: Stamp) -> Result<Moment, MomentError> {
-    stamp.to_string().parse()
+    Ok(page_of(facts, tally, &arcs, ahead))
 }
 
 fn species_of(pond: &Pond) -> Option<Species> {
@@ -176,44 +166,16 @@ fn unread(of: &AnimalInHand) -> Option<(String, &'static str)> {
 }
 
 /// The forecast, or in words why there is none.
-fn forecast(
-    tally: &Tally,
-    settings: Settings,
-    pond: &Pond,
-    sample: &Sample,
-) -> Result<Result<DatedForecast, String>, PageError> {
-    let noted = (species_of(pond), sample.mean_weight_g, sample.water_c);
-    let (Some(species), Some(weight), Some(water)) = noted else {
-        return Ok(Err(texts::page::NO_FORECAST.to_owned()));
-    };
-    let usual = Spreads::default();
-    let zone = pond.time_zone.as_deref();
-    let request = ForecastRequest {
-        calls: PathBuf::new(),
-        settings,
-        species,
-        weight: Grams::new(weight),
-        water: vec![DegreesCelsius::new(water)],
-        q10: pond.q10,
-        cycle_days: pond.cycle_days.map(Days::new),
-        spreads: Spreads {
-            animals: pond.cycle_cv.unwrap_or(usual.animals),
-            ..usual
-        },
-        netted: Some(moment(sample.netted)?),
-        drain_start: sample.harvest_start.map(moment).transpose()?,
-        drain_hours: sample.drain_hours,
-        nights: None,
-        worth: None,
-        own: OwnNumbers {
-            clock: zone.map(PondClock::of_zone).transpose()?,
-            ..OwnNumbers::default()
-        },
-    };
-    match forecast_tally(tally, &request) {
+fn forecast(counted: &Counted) -> Result<Result<DatedForecast, String>, PageError> {
+    match carry_forward(counted, Trial::default()) {
         Ok(found) => Ok(Ok(found)),
-        Err(ForecastingError::Refused(why)) => Ok(Err(texts::page::because(&why.to_string()))),
-        Err(ForecastingError::Forecast(ForecastError::NothingCalled)) => {
+        Err(CarryError::NotNoted(_) | CarryError::Species(_)) => {
+            Ok(Err(texts::page::NO_FORECAST.to_owned()))
+        }
+        Err(CarryError::Forecast(ForecastingError::Refused(why))) => {
+            Ok(Err(texts::page::because(&why.to_string())))
+        }
+        Err(CarryError::Forecast(ForecastingError::Forecast(ForecastError::NothingCalled))) => {
             Ok(Err(texts::page::NOTHING_CALLED.to_owned()))
         }
         Err(error) => Err(error.into()),
@@ -248,7 +210,7 @@ pub fn season_of(session: &Session, id: PondId) -> Result<Season, PageError> {
         let sample = counted.sample.thing();
         let last = session.verdicts_of(sample)?.pop();
         samples.push(SeasonSample {
-            netted: moment(counted.sample.body.netted)?.spoken(),
+            netted: Moment::try_from(counted.sample.body.netted)?.spoken(),
             tally: session.tally(sample)?,
             verdict: last.map(|kept| texts::page::verdict_given(&kept.body.said)),
         });
@@ -257,7 +219,7 @@ pub fn season_of(session: &Session, id: PondId) -> Result<Season, PageError> {
     for kept in session.outcomes_of(id)? {
         let of = kept.body;
         let soft = of.soft_found.zip(of.animals_checked);
-        let harvested = moment(of.harvested)?.spoken();
+        let harvested = Moment::try_from(of.harvested)?.spoken();
         outcomes.push(texts::page::outcome(harvested, soft, of.note.as_deref()));
     }
     let ends = samples.first().zip(samples.last());

@@ -34,6 +34,7 @@ use crate::report::season;
 use crate::report::wall_chart;
 use crate::tally::Tally;
 use crate::texts;
+use crate::workflow::carrying::CarryError;
 use crate::workflow::forecasting::DatedForecast;
 use crate::workflow::forecasting::ForecastingError;
 use crate::workflow::logbook::SessionError;
@@ -68,6 +69,9 @@ pub enum PageError {
     /// A moment in the logbook cannot be read.
     #[error(transparent)]
     Moment(#[from] MomentError),
+    /// The sample cannot be carried forward for another reason.
+    #[error(transparent)]
+    Carry(#[from] CarryError),
     /// The time zone of the pond is none.
     #[error(transparent)]
     Zone(#[from] ZoneError),
