@@ -231,9 +231,17 @@ words "page.pdf"
 keys Return
 until_true 60 sh -c "head -c 4 '$work/page.pdf' | grep -q %PDF" || fail "no page was written"
 if [ -n "${PICTURES:-}" ]; then
+    # What the nights ahead need is noted: weight, water, species by their fields, the gates by theirs.
     keys ctrl+3
-    sleep 3
-    picture forecast
+    sleep 2
+    picture forecast-not-noted
+    keys ctrl+shift+e
+    sleep 0.6
+    keys Tab Tab Tab space Tab Tab space Tab Tab space Down
+    sleep 0.6
+    picture sample-changed
+    keys Escape
+    sleep 0.5
     keys ctrl+4
     picture ponds
     keys F1

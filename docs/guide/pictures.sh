@@ -41,7 +41,7 @@ done
 # The window.
 if [ -x tests/window.sh ]; then
     PICTURES="$work/window" tests/window.sh "$program" || true
-    for place in slides tally; do
+    for place in slides tally forecast; do
         picture=$work/window/$place.png
         [ -e "$picture" ] || continue
         convert "$picture" -resize 900x -strip -colors 160 "$to/window-$place.png"

@@ -5,19 +5,20 @@
 //! ends; commas, semicolons and tabs are told apart by the first line. Every fault is an error that
 //! names the file, the line and what to do.
 
-use crate::exchange::sheet::Lines;
-use crate::exchange::sheet::MOST_BYTES;
-use crate::exchange::sheet::newlines;
+use crate::exchange::sheet::Sheet;
+use crate::exchange::sheet::SheetError;
 use crate::exchange::sheet::separator;
 use crate::moult::Shell;
 use crate::moult::Stage;
 use crate::moult::UnknownShell;
 use crate::moult::UnknownStage;
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
 use thiserror::Error;
+
+/// The columns of such a table, for its errors.
+const COLUMNS: &str = "animal,stage (and, if noted, shell,station,throw)";
 
 /// The stage of an animal that was netted and not called.
 const UNREAD: &str = "unread";
@@ -43,22 +44,9 @@ pub struct CallLine {
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum CallsError {
-    /// The file cannot be read.
-    #[error("{}: cannot be read ({source}); check its name and that you may open it", file.display())]
-    Unreadable {
-        /// The file.
-        file: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The file is larger than any table of calls.
-    #[error("{}: {bytes} bytes are no table of calls; give a CSV file of at most {MOST_BYTES}", file.display())]
-    TooLarge {
-        /// The file.
-        file: PathBuf,
-        /// Its size.
-        bytes: u64,
-    },
+    /// No sheet with these columns.
+    #[error(transparent)]
+    Sheet(#[from] SheetError),
     /// A line that is not text.
     #[error("{}, line {line}: not UTF-8 text; save the table as CSV UTF-8", file.display())]
     NotText {
@@ -74,24 +62,6 @@ pub enum CallsError {
         file: PathBuf,
         /// Where the first animal should stand.
         line: u64,
-    },
-    /// A column that is needed is not there.
-    #[error("{}, line 1: no column \"{column}\" among {found}; name the columns animal,stage (and, if noted, shell,station,throw) in the first line", file.display())]
-    NoColumn {
-        /// The file.
-        file: PathBuf,
-        /// The column.
-        column: &'static str,
-        /// The columns that are there.
-        found: String,
-    },
-    /// A column that stands twice.
-    #[error("{}, line 1: column \"{column}\" stands twice; delete or rename one", file.display())]
-    ColumnTwice {
-        /// The file.
-        file: PathBuf,
-        /// The column.
-        column: &'static str,
     },
     /// More fields than columns.
     #[error("{}, line {line}: {found} fields for {wanted} columns; quote a field that holds a separator", file.display())]
@@ -170,16 +140,7 @@ pub enum CallsError {
 /// # Errors
 /// [`CallsError`] for a file or line that cannot be used.
 pub fn read_calls(file: &Path) -> Result<Vec<CallLine>, CallsError> {
-    let unreadable = |source| {
-        let file = file.to_owned();
-        CallsError::Unreadable { file, source }
-    };
-    let bytes = fs::metadata(file).map_err(unreadable)?.len();
-    if bytes > MOST_BYTES {
-        let file = file.to_owned();
-        return Err(CallsError::TooLarge { file, bytes });
-    }
-    calls_from_bytes(&fs::read(file).map_err(unreadable)?, file)
+    calls_of_sheet(&Sheet::read(file, COLUMNS)?, file)
 }
 
 /// Reads calls from the bytes of `file`, which only gives the errors its name.
@@ -187,31 +148,26 @@ pub fn read_calls(file: &Path) -> Result<Vec<CallLine>, CallsError> {
 /// # Errors
 /// [`CallsError`] for a line that cannot be used.
 pub fn calls_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<CallLine>, CallsError> {
-    let text = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
-    let text = std::str::from_utf8(text).map_err(|e| CallsError::NotText {
-        file: file.to_owned(),
-        line: 1 + newlines(&text[..e.valid_up_to()]),
-    })?;
-    let mut table = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let broken = |source| CallsError::Broken {
-        file: file.to_owned(),
-        source,
+    calls_of_sheet(&Sheet::parse(bytes, file, COLUMNS)?, file)
+}
+
+fn calls_of_sheet(sheet: &Sheet, file: &Path) -> Result<Vec<CallLine>, CallsError> {
+    if sheet.is_blank() {
+        let (file, line) = (file.to_owned(), 1);
+        return Err(CallsError::Empty { file, line });
+    }
+    let columns = Columns {
+        animal: sheet.needed("animal")?,
+        stage: sheet.needed("stage")?,
+        shell: sheet.column("shell")?,
+        station: sheet.column("station")?,
+        throw: sheet.column("throw")?,
     };
-    let columns = Columns::find(table.headers().map_err(broken)?, file)?;
-    let mut lines = Lines::new(text);
     let mut calls = Vec::new();
     let mut seen: BTreeMap<String, u64> = BTreeMap::new();
-    for record in table.records() {
-        let record = record.map_err(broken)?;
-        let line = lines.at(record.position().map_or(0, csv::Position::byte) as usize);
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
-        let call = columns.call(&record, line, file)?;
+    for row in sheet.rows() {
+        let line = row.line;
+        let call = columns.call(|at| row.filled(at), line, file)?;
         if let Some(first) = seen.insert(call.animal.clone(), line) {
             return Err(CallsError::Twice {
                 file: file.to_owned(),
@@ -257,20 +213,29 @@ pub fn call_of_line(text: &str, line: u64, from: &Path) -> Result<Option<CallLin
     if record.iter().all(str::is_empty) || (names(0, "animal") && names(1, "stage")) {
         return Ok(None);
     }
+    let (found, wanted) = (record.len(), 4);
+    if found > wanted {
+        let file = from.to_owned();
+        return Err(CallsError::TooManyFields {
+            file,
+            line,
+            found,
+            wanted,
+        });
+    }
     let columns = Columns {
-        all: 4,
         animal: 0,
         stage: 1,
         shell: Some(2),
         station: Some(3),
         throw: None,
     };
-    columns.call(&record, line, from).map(Some)
+    let field = |at: Option<usize>| record.get(at?).filter(|text| !text.is_empty());
+    columns.call(field, line, from).map(Some)
 }
 
 /// Where the columns stand.
 struct Columns {
-    all: usize,
     animal: usize,
     stage: usize,
     shell: Option<usize>,
@@ -279,59 +244,17 @@ struct Columns {
 }
 
 impl Columns {
-    fn find(header: &csv::StringRecord, file: &Path) -> Result<Self, CallsError> {
-        if header.iter().all(str::is_empty) {
-            let (file, line) = (file.to_owned(), 1);
-            return Err(CallsError::Empty { file, line });
-        }
-        let find = |column: &'static str| {
-            let mut places = header.iter().enumerate();
-            let mut next = || places.find(|(_, name)| name.eq_ignore_ascii_case(column));
-            let place = next();
-            if next().is_some() {
-                let file = file.to_owned();
-                return Err(CallsError::ColumnTwice { file, column });
-            }
-            Ok(place.map(|(at, _)| at))
-        };
-        let needed = |column| {
-            find(column)?.ok_or_else(|| CallsError::NoColumn {
-                file: file.to_owned(),
-                column,
-                found: header.iter().collect::<Vec<_>>().join(","),
-            })
-        };
-        Ok(Self {
-            all: header.len(),
-            animal: needed("animal")?,
-            stage: needed("stage")?,
-            shell: find("shell")?,
-            station: find("station")?,
-            throw: find("throw")?,
-        })
-    }
-
-    fn call(
+    fn call<'a>(
         &self,
-        record: &csv::StringRecord,
+        field: impl Fn(Option<usize>) -> Option<&'a str>,
         line: u64,
         file: &Path,
     ) -> Result<CallLine, CallsError> {
         let file = || file.to_owned();
-        if record.len() > self.all {
-            let (found, wanted) = (record.len(), self.all);
-            return Err(CallsError::TooManyFields {
-                file: file(),
-                line,
-                found,
-                wanted,
-            });
-        }
-        let field = |at: usize| record.get(at).filter(|text| !text.is_empty());
-        let animal = field(self.animal)
+        let animal = field(Some(self.animal))
             .ok_or_else(|| CallsError::NoAnimal { file: file(), line })?
             .to_owned();
-        let stage = match field(self.stage) {
+        let stage = match field(Some(self.stage)) {
             None => {
                 return Err(CallsError::NoStage {
                     file: file(),
@@ -346,9 +269,7 @@ impl Columns {
                 source,
             })?),
         };
-        let shell = self
-            .shell
-            .and_then(field)
+        let shell = field(self.shell)
             .map(str::parse::<Shell>)
             .transpose()
             .map_err(|source| CallsError::Shell {
@@ -356,8 +277,8 @@ impl Columns {
                 line,
                 source,
             })?;
-        let station = self.station.and_then(field).map(str::to_owned);
-        let throw = self.throw.and_then(field).map(str::to_owned);
+        let station = field(self.station).map(str::to_owned);
+        let throw = field(self.throw).map(str::to_owned);
         Ok(CallLine {
             line,
             animal,

@@ -70,7 +70,7 @@ pub fn read_known(file: &Path) -> Result<Vec<KnownLine>, KnownError> {
 fn known_of_sheet(sheet: &Sheet, file: &Path) -> Result<Vec<KnownLine>, KnownError> {
     let name = || file.to_owned();
     let (truth, call) = (sheet.needed("truth")?, sheet.needed("call")?);
-    let weight = sheet.column("weight");
+    let weight = sheet.column("weight")?;
     let mut slides = Vec::new();
     for row in sheet.rows() {
         if row.field(call).eq_ignore_ascii_case("unread") {

@@ -4,18 +4,18 @@
 //! One animal may have several photos, one photo shows one animal. Every fault is an error that
 //! names the file, the line and what to do.
 
-use crate::exchange::sheet::Lines;
-use crate::exchange::sheet::MOST_BYTES;
-use crate::exchange::sheet::newlines;
-use crate::exchange::sheet::separator;
+use crate::exchange::sheet::Sheet;
+use crate::exchange::sheet::SheetError;
 use crate::moult::Shell;
 use crate::moult::UnknownShell;
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Component;
 use std::path::Path;
 use std::path::PathBuf;
 use thiserror::Error;
+
+/// The columns of such a list, for its errors.
+const COLUMNS: &str = "animal,photo (and, if noted, station,shell)";
 
 /// One line of the list of a sample.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,12 +55,6 @@ pub enum LineFault {
     /// A shell as nobody feels it.
     #[error(transparent)]
     Shell(#[from] UnknownShell),
-    /// Not text.
-    #[error("not UTF-8 text; save the list as CSV UTF-8")]
-    NotText,
-    /// A column that is needed is not there.
-    #[error("no column \"{0}\"; name the columns animal,photo (and, if noted, station,shell)")]
-    NoColumn(&'static str),
     /// No line after the first.
     #[error("no photos; write one line for each photo below the names of the columns")]
     Empty,
@@ -70,22 +64,9 @@ pub enum LineFault {
 #[derive(Debug, Error)]
 #[non_exhaustive]
 pub enum SampleError {
-    /// The file cannot be read.
-    #[error("cannot be read; check its name and that you may open it: {}", file.display())]
-    Unreadable {
-        /// The file.
-        file: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The file is larger than any list.
-    #[error("{bytes} bytes are no list of photos; give a CSV file of at most {MOST_BYTES}: {}", file.display())]
-    TooLarge {
-        /// The file.
-        file: PathBuf,
-        /// Its size.
-        bytes: u64,
-    },
+    /// No sheet with these columns.
+    #[error(transparent)]
+    Sheet(#[from] SheetError),
     /// A line that cannot be used.
     #[error("{}, line {line}", file.display())]
     Line {
@@ -96,14 +77,6 @@ pub enum SampleError {
         /// What is wrong with it.
         source: LineFault,
     },
-    /// The table's format is broken.
-    #[error("not a table; save it as CSV with the columns animal,photo: {}", file.display())]
-    Broken {
-        /// The file.
-        file: PathBuf,
-        /// What is broken.
-        source: csv::Error,
-    },
 }
 
 /// Reads the list of a sample.
@@ -111,16 +84,7 @@ pub enum SampleError {
 /// # Errors
 /// [`SampleError`] for a file or line that cannot be used.
 pub fn read_sample(file: &Path) -> Result<Vec<SampleLine>, SampleError> {
-    let unreadable = |source| SampleError::Unreadable {
-        file: file.to_owned(),
-        source,
-    };
-    let bytes = fs::metadata(file).map_err(unreadable)?.len();
-    if bytes > MOST_BYTES {
-        let file = file.to_owned();
-        return Err(SampleError::TooLarge { file, bytes });
-    }
-    sample_from_bytes(&fs::read(file).map_err(unreadable)?, file)
+    list_of_sheet(&Sheet::read(file, COLUMNS)?, file)
 }
 
 /// Reads a list from the bytes of `file`, which only gives the errors its name.
@@ -128,50 +92,30 @@ pub fn read_sample(file: &Path) -> Result<Vec<SampleLine>, SampleError> {
 /// # Errors
 /// [`SampleError`] for a line that cannot be used.
 pub fn sample_from_bytes(bytes: &[u8], file: &Path) -> Result<Vec<SampleLine>, SampleError> {
+    list_of_sheet(&Sheet::parse(bytes, file, COLUMNS)?, file)
+}
+
+fn list_of_sheet(sheet: &Sheet, file: &Path) -> Result<Vec<SampleLine>, SampleError> {
     let at = |line: u64, source: LineFault| SampleError::Line {
         file: file.to_owned(),
         line,
         source,
     };
-    let broken = |source| SampleError::Broken {
-        file: file.to_owned(),
-        source,
-    };
-    let bytes = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
-    let text = std::str::from_utf8(bytes)
-        .map_err(|e| at(1 + newlines(&bytes[..e.valid_up_to()]), LineFault::NotText))?;
-    let mut table = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let header = table.headers().map_err(broken)?.clone();
-    let find = |column: &str| {
-        header
-            .iter()
-            .position(|name| name.eq_ignore_ascii_case(column))
-    };
-    let needed = |column| find(column).ok_or_else(|| at(1, LineFault::NoColumn(column)));
-    let (animal, photo) = (needed("animal")?, needed("photo")?);
-    let (station, shell) = (find("station"), find("shell"));
-    let mut lines = Lines::new(text);
+    let (animal, photo) = (sheet.needed("animal")?, sheet.needed("photo")?);
+    let (station, shell) = (sheet.column("station")?, sheet.column("shell")?);
     let mut seen: BTreeMap<String, u64> = BTreeMap::new();
     let mut list = Vec::new();
-    for record in table.records() {
-        let record = record.map_err(broken)?;
-        let line = lines.at(record.position().map_or(0, csv::Position::byte) as usize);
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
-        let cell = |column: usize| record.get(column).filter(|text| !text.is_empty());
+    for row in sheet.rows() {
+        let line = row.line;
         let read = || -> Result<SampleLine, LineFault> {
-            let photo = cell(photo).ok_or(LineFault::Missing("photo"))?;
+            let needed = |column, name| row.filled(Some(column)).ok_or(LineFault::Missing(name));
+            let photo = needed(photo, "photo")?;
             Ok(SampleLine {
                 line,
-                animal: cell(animal).ok_or(LineFault::Missing("animal"))?.to_owned(),
+                animal: needed(animal, "animal")?.to_owned(),
                 photo: within(photo)?,
-                station: station.and_then(cell).map(str::to_owned),
-                shell: shell.and_then(cell).map(str::parse).transpose()?,
+                station: row.filled(station).map(str::to_owned),
+                shell: row.filled(shell).map(str::parse).transpose()?,
             })
         };
         let read = read().map_err(|fault| at(line, fault))?;
@@ -231,7 +175,8 @@ mod tests {
 
     #[test]
     fn faults_name_their_line() {
-        fault("animal,stage\nS1,A\n", 1, &LineFault::NoColumn("photo"));
+        let error = read("animal,stage\nS1,A\n").unwrap_err().to_string();
+        assert!(error.contains("line 1: no column \"photo\""), "{error}");
         fault("animal,photo\n", 2, &LineFault::Empty);
         fault("animal,photo\nS1,\n", 2, &LineFault::Missing("photo"));
         fault("animal,photo\n,a.jpg\n", 2, &LineFault::Missing("animal"));

@@ -47,6 +47,26 @@ pub enum SheetError {
         /// All columns of such a table.
         columns: &'static str,
     },
+    /// A column that stands twice.
+    #[error("{}, line 1: the column \"{column}\" stands twice; keep one of the two", file.display())]
+    ColumnTwice {
+        /// The file.
+        file: PathBuf,
+        /// The column.
+        column: &'static str,
+    },
+    /// A row longer than the header.
+    #[error("{}, line {line}: {found} fields below {wanted} columns; put a text that holds commas between quotes", file.display())]
+    TooManyFields {
+        /// The file.
+        file: PathBuf,
+        /// The line.
+        line: u64,
+        /// Fields of the row.
+        found: usize,
+        /// Columns of the header.
+        wanted: usize,
+    },
     /// The table's format is broken.
     #[error("{}: not a table ({source}); save it as CSV with the columns {columns}", file.display())]
     Broken {
@@ -71,6 +91,12 @@ impl Row {
     /// The text in a column, without the space around it; empty where the row is too short.
     pub fn field(&self, column: usize) -> &str {
         self.record.get(column).unwrap_or_default()
+    }
+
+    /// The text in a column that may be missing; absent where nothing stands in it.
+    pub fn filled(&self, column: Option<usize>) -> Option<&str> {
+        let text = self.field(column?);
+        (!text.is_empty()).then_some(text)
     }
 }
 
@@ -127,6 +153,15 @@ impl Sheet {
         for record in table.records() {
             let record = record.map_err(broken)?;
             let line = lines.at(record.position().map_or(0, csv::Position::byte) as usize);
+            let (found, wanted) = (record.len(), header.len());
+            if record.iter().skip(wanted).any(|field| !field.is_empty()) {
+                return Err(SheetError::TooManyFields {
+                    file: file.to_owned(),
+                    line,
+                    found,
+                    wanted,
+                });
+            }
             if !record.iter().all(str::is_empty) {
                 rows.push(Row { line, record });
             }
@@ -140,22 +175,35 @@ impl Sheet {
     }
 
     /// The place of a column that may be missing.
-    pub fn column(&self, name: &str) -> Option<usize> {
-        self.header
-            .iter()
-            .position(|column| column.eq_ignore_ascii_case(name))
+    ///
+    /// # Errors
+    /// [`SheetError::ColumnTwice`].
+    pub fn column(&self, column: &'static str) -> Result<Option<usize>, SheetError> {
+        let mut places = self.header.iter().enumerate();
+        let mut next = || places.find(|(_, name)| name.eq_ignore_ascii_case(column));
+        let place = next().map(|(at, _)| at);
+        if next().is_some() {
+            let file = self.file.clone();
+            return Err(SheetError::ColumnTwice { file, column });
+        }
+        Ok(place)
     }
 
     /// The place of a column that is needed.
     ///
     /// # Errors
-    /// [`SheetError::NoColumn`].
+    /// [`SheetError::NoColumn`], [`SheetError::ColumnTwice`].
     pub fn needed(&self, column: &'static str) -> Result<usize, SheetError> {
-        self.column(column).ok_or_else(|| SheetError::NoColumn {
+        self.column(column)?.ok_or_else(|| SheetError::NoColumn {
             file: self.file.clone(),
             column,
             columns: self.columns,
         })
+    }
+
+    /// Whether nothing stands in the first line.
+    pub fn is_blank(&self) -> bool {
+        self.header.iter().all(str::is_empty)
     }
 
     /// The rows, from the top.

@@ -25,7 +25,6 @@ use egui::Margin;
 use egui::Panel;
 use egui::RichText;
 use egui::Ui;
-use std::path::Path;
 use std::sync::Arc;
 
 impl App {
@@ -160,8 +159,7 @@ impl App {
                 }
             }
             if let Some(folder) = &self.watched {
-                let name = folder.file_name().unwrap_or_default();
-                ui.weak(window::watching(Path::new(name)));
+                ui.weak(window::watching(folder));
             }
             if let Some(said) = &self.said {
                 let mut words = RichText::new(&said.words);

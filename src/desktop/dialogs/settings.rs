@@ -104,7 +104,7 @@ pub fn show(ui: &mut Ui, form: &mut SettingsForm, seen: Seen<'_>) -> (Vec<Deed>,
         }
     });
     if !seen.farm.name.is_empty() {
-        ui.weak(window::opened(&seen.farm.file));
+        ui.weak(window::lies_in(&seen.farm.file));
     }
     (deeds, false)
 }

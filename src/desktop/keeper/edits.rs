@@ -408,10 +408,18 @@ impl Kept {
 
     fn save_page(&mut self, file: &Path) -> Result<Work, Trouble> {
         let sample = self.in_hand()?;
+        let file = self.placed(file)?;
         let page = page_of_sample(self.session()?, sample);
-        let written = page.and_then(|page| write_page(&page, Paper::A4, file));
+        let written = page.and_then(|page| write_page(&page, Paper::A4, &file));
         written.map_err(|error| error.to_string())?;
-        Ok(Work::sample(window::saved(file)))
+        Ok(Work::sample(window::saved(&file)))
+    }
+
+    /// Where a file goes that a person names: beside the logbook, unless they name a folder from the
+    /// root on.
+    fn placed(&mut self, file: &Path) -> Result<PathBuf, Trouble> {
+        let folder = self.session()?.file().parent();
+        Ok(folder.map_or_else(|| file.to_owned(), |folder| folder.join(file)))
     }
 
     fn worth(&mut self, worth: Option<Worth>) -> Result<Work, Trouble> {
@@ -456,7 +464,8 @@ impl Kept {
 
     fn save_table(&mut self, file: &Path) -> Result<Work, Trouble> {
         let (sheet, _) = self.sample_sheet(false)?;
-        save(file, &sheet.rows()).map_err(|error| error.to_string())?;
-        Ok(Work::sample(window::saved(file)))
+        let file = self.placed(file)?;
+        save(&file, &sheet.rows()).map_err(|error| error.to_string())?;
+        Ok(Work::sample(window::saved(&file)))
     }
 }

@@ -325,7 +325,8 @@ pub fn calls(done: usize, all: usize) -> String {
 
 /// Says that a folder is watched.
 pub fn watching(folder: &Path) -> String {
-    format!("watching {}", folder.display())
+    let name = folder.file_name().unwrap_or(folder.as_os_str());
+    format!("watching {}", name.to_string_lossy())
 }
 
 /// A watched folder that is gone.

@@ -84,7 +84,18 @@ pub fn no_moment(text: &str) -> String {
 
 /// A logbook was opened.
 pub fn opened(file: &Path) -> String {
+    format!("logbook {}", name_of(file))
+}
+
+/// Where a logbook lies.
+pub fn lies_in(file: &Path) -> String {
     format!("logbook {}", file.display())
+}
+
+/// The name of a file without its folders, which would fill the line.
+fn name_of(file: &Path) -> String {
+    let name = file.file_name().unwrap_or(file.as_os_str());
+    name.to_string_lossy().into_owned()
 }
 
 /// A sample was begun.
@@ -119,7 +130,11 @@ pub const CORRECTED: &str = "corrected by hand; the proposal was made anew";
 
 /// A table was saved.
 pub fn saved(file: &Path) -> String {
-    format!("saved: {}", file.display())
+    let folder = file.parent().and_then(Path::file_name);
+    match folder {
+        Some(folder) => format!("saved in {}: {}", folder.to_string_lossy(), name_of(file)),
+        None => format!("saved: {}", name_of(file)),
+    }
 }
 
 /// What a harvest turned out to be, in a line.
@@ -149,8 +164,8 @@ pub const PATH_FIELDS: [&str; 9] = [
     "folder into which the camera saves",
     "logbook to open",
     "file of the new logbook, such as farm.logbook",
-    "CSV file for the table",
-    "PDF file for the page",
+    "CSV file for the table (a name alone goes beside the logbook)",
+    "PDF file for the page (a name alone goes beside the logbook)",
     "logbook to take in",
     "CSV file of slides of known truth (columns truth,call, and weight where they were chosen)",
 ];
