@@ -38,7 +38,9 @@ if [ -z "$program" ]; then
 fi
 program=$(realpath "$program")
 images=$(realpath sample-images)
-work=$(mktemp -d)
+scratch=$(mktemp -d)
+work=$scratch/farm
+mkdir "$work"
 export HOME="$work/home" XDG_CONFIG_HOME="$work/home/.config" XDG_CACHE_HOME="$work/home/.cache" XDG_DATA_HOME="$work/home/.data"
 export LIBGL_ALWAYS_SOFTWARE=1 NO_AT_BRIDGE=1
 mkdir -p "$HOME" "$work/camera"
@@ -67,7 +69,7 @@ window_process=
 end() {
     [ -n "$window_process" ] && kill "$window_process" 2>/dev/null || true
     kill "$screen" 2>/dev/null || true
-    rm -rf "$work"
+    rm -rf "$scratch"
 }
 trap end EXIT
 export DISPLAY=":$number"
@@ -125,7 +127,7 @@ save_table() {
     rm -f "$work/$1.csv"
     for _ in 1 2 3 4 5; do
         keys ctrl+s
-        words "$1.csv"
+        words "$work/$1.csv"
         keys Return
         if until_true 4 test -s "$work/$1.csv"; then return 0; fi
         keys Escape
@@ -173,7 +175,7 @@ for number in $(seq -w 2 $animals); do
     sleep 0.1
 done
 until_true 30 all_read $animals || fail "$(read_so_far now) of $animals photos were read, $(rows now) came in"
-picture slides
+picture slides-uncalled
 
 # The person at the eyepiece: Enter where that agrees, else the stage key of the made-up reader.
 begun=$(date +%s)
@@ -208,7 +210,7 @@ while IFS=, read -r animal stage _; do
 done <"$images/calls.csv"
 sleep 1.5
 spent=$(($(date +%s) - begun))
-picture tally
+picture tally-uncalled
 save_table end
 [ "$(called end)" = $animals ] || fail "$(called end) of $animals animals are called"
 special=$(awk -F, 'NR > 1 && ($6 != $7 || $8 == "yes" || $4 != "yes") { n++ } END { print n + 0 }' "$work/end.csv")
@@ -230,19 +232,33 @@ keys ctrl+shift+s
 words "page.pdf"
 keys Return
 until_true 60 sh -c "head -c 4 '$work/page.pdf' | grep -q %PDF" || fail "no page was written"
-if [ -n "${PICTURES:-}" ]; then
-    # What the nights ahead need is noted: weight, water, species by their fields, the gates by theirs.
-    keys ctrl+3
+# a program that is killed loses nothing of what was confirmed
+kill -9 "$window_process"
+wait "$window_process" 2>/dev/null || true
+open_window
+until_true 30 all_read $animals || fail "after the kill the sample did not come back"
+[ "$(called now)" = $animals ] || fail "after the kill $(called now) calls are left"
+
+# Pictures of every place, on the made-up farm: its sample called by keys as its reader called it.
+all_places() {
+    keys ctrl+shift+f
+    until_true 600 all_read 26 || fail "the made-up farm did not come"
+    while IFS=, read -r animal stage _; do
+        [ "$animal" = animal ] && continue
+        # shellcheck disable=SC2046
+        keys $(keys_of "$stage")
+    done <"$images/calls.csv"
     sleep 2
-    picture forecast-not-noted
-    keys ctrl+shift+e
-    sleep 0.6
-    keys Tab Tab Tab space Tab Tab space Tab Tab space Down
-    sleep 0.6
-    picture sample-changed
+    save_table made-up
+    [ "$(called made-up)" = 26 ] || fail "$(called made-up) of the 26 made-up animals are called"
     keys Escape
-    sleep 0.5
-    keys ctrl+4
+    picture tally
+    keys ctrl+3
+    sleep 3
+    picture forecast
+    keys v
+    picture waiting
+    keys Escape Escape ctrl+4
     picture ponds
     keys F1
     picture actions
@@ -252,7 +268,9 @@ if [ -n "${PICTURES:-}" ]; then
     picture scale
     keys Escape ctrl+e
     picture counting
-    keys Escape ctrl+1 F9
+    keys Escape ctrl+1 Right Right Right Left
+    picture slides
+    keys F9
     picture slides-dark
     keys ctrl+2
     picture tally-dark
@@ -274,11 +292,6 @@ if [ -n "${PICTURES:-}" ]; then
     keys ctrl+3
     picture forecast-200
     keys ctrl+0
-fi
-# a program that is killed loses nothing of what was confirmed
-kill -9 "$window_process"
-wait "$window_process" 2>/dev/null || true
-open_window
-until_true 30 all_read $animals || fail "after the kill the sample did not come back"
-[ "$(called now)" = $animals ] || fail "after the kill $(called now) calls are left"
+}
+if [ -n "${PICTURES:-}" ]; then all_places; fi
 echo "the window holds: calls, undo, page, a watched folder, and a kill"

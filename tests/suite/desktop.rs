@@ -699,6 +699,11 @@ fn waits(bench: &mut Bench, action: Action) {
     assert_eq!(first.gain, 0.0);
     assert!(bench.sees("against now"));
     bench.click(Role::Button, "Leave");
+    // kept in the logbook, and left out again when that is wished
+    assert_eq!(bench.app().counted().unwrap().worth, Some(kept));
+    bench.app_mut().ask(Deed::Worth(None));
+    bench.settled();
+    assert_eq!(bench.app().counted().unwrap().worth, None);
 }
 
 fn opens_dialog(bench: &mut Bench, action: Action) {
@@ -975,14 +980,16 @@ fn presses_within_one_frame_mean_what_they_would_one_by_one() {
     let press = |bench: &mut Bench, keys: &[(Modifiers, Key, Option<&str>)]| {
         let events = &mut bench.harness.input_mut().events;
         for (modifiers, key, text) in keys {
-            events.push(egui::Event::Key {
+            let event = |pressed| egui::Event::Key {
                 key: *key,
                 physical_key: None,
-                pressed: true,
+                pressed,
                 repeat: false,
                 modifiers: *modifiers,
-            });
+            };
+            events.push(event(true));
             events.extend(text.map(|text| egui::Event::Text(text.to_owned())));
+            events.push(event(false));
         }
         for _ in 0..4 {
             bench.step();

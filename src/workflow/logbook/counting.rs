@@ -29,7 +29,6 @@ use crate::workflow::logbook::SessionError;
 use crate::workflow::logbook::samples::SampleInHand;
 use serde::Deserialize;
 use serde::Serialize;
-use serde_json::Value;
 use std::path::Path;
 
 /// Key of the setting that holds [`ReaderSlides`].
@@ -148,7 +147,7 @@ impl Session {
     /// [`SessionError::Known`] for a file that cannot be used.
     pub fn set_reader_slides(&mut self, file: Option<&Path>) -> Result<usize, SessionError> {
         let Some(file) = file else {
-            self.set_setting(READER_SLIDES, Value::Null)?;
+            self.keep_setting(READER_SLIDES, &None::<ReaderSlides>)?;
             return Ok(0);
         };
         let name = file.file_name().unwrap_or_default();

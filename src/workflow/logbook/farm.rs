@@ -24,6 +24,7 @@ use serde::Deserialize;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use serde_json::json;
 use std::collections::BTreeSet;
 
 /// Key of the setting that holds [`FarmLimits`].
@@ -124,7 +125,8 @@ impl Session {
         &self,
         key: &str,
     ) -> Result<Option<T>, SessionError> {
-        let value = self.setting(key)?.filter(|value| !value.is_null());
+        let nothing = |value: &Value| value.as_object().is_some_and(serde_json::Map::is_empty);
+        let value = self.setting(key)?.filter(|value| !nothing(value));
         let understood = value.map(serde_json::from_value).transpose();
         understood.map_err(|source| SessionError::Setting {
             key: key.to_owned(),
@@ -132,7 +134,8 @@ impl Session {
         })
     }
 
-    /// Sets a setting of the farm in its own form.
+    /// Sets a setting of the farm in its own form; absent is kept as an object without fields, since
+    /// a setting has a value.
     pub(in crate::workflow) fn keep_setting<T: Serialize>(
         &mut self,
         key: &str,
@@ -142,7 +145,8 @@ impl Session {
             key: key.to_owned(),
             source,
         })?;
-        self.set_setting(key, value)
+        let absent = value.is_null();
+        self.set_setting(key, if absent { json!({}) } else { value })
     }
 
     /// A setting of the farm; absent when it was never set.
