@@ -53,14 +53,6 @@ pub(in crate::report) struct Line {
     pub(in crate::report) size: f32,
 }
 
-impl Line {
-    /// Whether some of its glyphs stand above or below others, such as tone marks.
-    pub(in crate::report) fn has_marks(&self) -> bool {
-        let mut glyphs = self.runs.iter().flat_map(|run| &run.glyphs);
-        glyphs.any(|glyph| glyph.x_offset != 0.0 || glyph.y_offset != 0.0)
-    }
-}
-
 /// Sets text in the embedded typefaces.
 pub(in crate::report) struct Setter {
     fonts: FontContext,

@@ -149,11 +149,7 @@ fn draw(
 ) -> Result<Option<Identifier>, ReportError> {
     match item {
         Item::Text { line, x, y, colour } => {
-            // Marks above and below letters are set apart from them; readers would sort them into
-            // lines of their own.
-            let copied = line.has_marks().then_some(line.text.as_str());
-            let span = SpanTag::empty().with_actual_text(copied);
-            let name = surface.start_tagged(ContentTag::Span(span));
+            let name = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
             text(surface, &line, [x, y], colour);
             surface.end_tagged();
             Ok(Some(name))
