@@ -46,5 +46,11 @@ if [ -x tests/window.sh ]; then
         [ -e "$picture" ] || continue
         convert "$picture" -resize 900x -strip -colors 160 "$to/window-$place.png"
     done
+    # Those of the README.
+    for place in slides slides-1024 slides-200 tally tally-dark forecast; do
+        picture=$work/window/$place.png
+        [ -e "$picture" ] || continue
+        convert "$picture" -trim +repage -strip -quality 86 "docs/pictures/window-$place.jpg"
+    done
 fi
 ls -la "$to"
