@@ -431,11 +431,15 @@ pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Pressed {
         Holder::Nobody
     };
     let mut found = Pressed::default();
+    // The letter that the key of an action writes comes right after it and is meant for nothing.
+    let mut own_letter = false;
     ctx.input_mut(|input| {
         input.events.retain(|event| {
             if found.actions.last().is_some_and(|last| last.turns_keys()) {
-                let typed = matches!(event, egui::Event::Key { .. } | egui::Event::Text(_));
-                if typed {
+                let is_text = matches!(event, egui::Event::Text(_));
+                let typed = is_text || matches!(event, egui::Event::Key { .. });
+                if typed && !(is_text && std::mem::take(&mut own_letter)) {
+                    own_letter = false;
                     found.later.push(event.clone());
                 }
                 return !typed;
@@ -457,6 +461,7 @@ pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Pressed {
             };
             if !*repeat || entry.repeats() {
                 found.actions.push(entry.action);
+                own_letter = true;
             }
             false
         });

@@ -1024,6 +1024,19 @@ fn presses_within_one_frame_mean_what_they_would_one_by_one() {
     };
     assert_eq!(path, "abce");
     bench.close();
+    // the letter of the key itself is not written into the field that it opens
+    bench.look_at(1);
+    press(
+        &mut bench,
+        &[
+            (plain, Key::N, Some("n")),
+            (plain, Key::O, Some("o")),
+            (plain, Key::K, Some("k")),
+            (plain, Key::Enter, None),
+        ],
+    );
+    assert_eq!(bench.animal(1).note, "ok");
+    assert_eq!(bench.app().dialog(), None);
     // two calls in one frame are about two animals
     bench.look_at(1);
     press(

@@ -147,11 +147,12 @@ fn in_time(ui: &mut Ui, pond: &PondSheet) {
         .allow_drag(false)
         .allow_zoom(false)
         .allow_scroll(false)
+        .show_grid([false, true])
         .include_y(0.0)
         .include_y(50.0)
         .include_x(0.5)
         .include_x(last + 0.5)
-        .y_grid_spacer(egui_plot::uniform_grid_spacer(|_| [100.0, 50.0, 10.0]))
+        .y_grid_spacer(egui_plot::uniform_grid_spacer(|_| [100.0, 50.0, 25.0]))
         .x_grid_spacer(egui_plot::uniform_grid_spacer(|_| [1e4, 1e2, 1.0]))
         .x_axis_formatter(move |mark, _| {
             let at = (mark.value.round() as usize).checked_sub(1);
