@@ -9,6 +9,7 @@ use crate::tally::LimitTally;
 use crate::tally::OnTheCount;
 use crate::tally::Tally;
 use crate::tally::Tested;
+use crate::texts;
 use crate::texts::dates::Civil;
 use crate::texts::dates::day_and_hour;
 use crate::texts::dates::whole;
@@ -137,12 +138,12 @@ pub fn page_of(number: usize, all: usize) -> String {
 
 /// Title of the manager's page.
 pub fn title(pond: &str, netted: Civil) -> String {
-    format!("Pond {pond}, netted {}", whole(netted))
+    format!("{}, netted {}", self::pond(pond), whole(netted))
 }
 
 /// How many animals, and how many of them were called.
 pub fn animals(tally: &Tally) -> String {
-    crate::texts::tally::netted(tally)
+    texts::tally::netted(tally)
 }
 
 /// A sentence with a capital and a full stop.
@@ -264,7 +265,7 @@ const fn tested(group: &LimitTally) -> &'static str {
 /// What would settle each open group, a sentence each.
 pub fn open_groups(tally: &Tally) -> Vec<String> {
     groups(tally)
-        .filter_map(|(name, group)| crate::texts::tally::leaning(name, group))
+        .filter_map(|(name, group)| texts::tally::leaning(name, group))
         .collect()
 }
 
@@ -291,7 +292,7 @@ pub fn stage_rows(tally: &Tally) -> Vec<Vec<String>> {
             .map_or_else(|| "-".to_owned(), |s| format!("{:.1} %", 100.0 * s));
         vec![
             stage.code().to_owned(),
-            crate::texts::key::name(*stage).to_owned(),
+            texts::key::name(*stage).to_owned(),
             count.to_string(),
             share,
             format!("{:.1} to {:.1} %", 100.0 * at.low, 100.0 * at.high),
@@ -310,7 +311,7 @@ pub fn intervals(tally: &Tally) -> String {
     format!(
         "Intervals: {}, joint over all stages. Groups: Wilson 95 %, tested at {} confidence by the \
          exact binomial.{rough}",
-        tally.intervals,
+        texts::tally::intervals(&tally.intervals),
         percent(tally.confidence)
     )
 }
@@ -409,18 +410,23 @@ pub const OUTCOMES: &str = "What the harvests showed";
 /// No harvest was noted.
 pub const NO_OUTCOMES: &str = "No harvest of this pond was noted.";
 
-/// A pond by its name.
+/// A pond by its name, which may say already that it is one.
 pub fn pond(name: &str) -> String {
-    format!("Pond {name}")
+    if name.to_lowercase().contains("pond") {
+        name.to_owned()
+    } else {
+        format!("Pond {name}")
+    }
 }
 
 /// Title of the pond report.
 pub fn season_title(pond: &str, from: Civil, to: Civil) -> String {
     format!(
-        "Pond {pond}, {} {} to {} {}",
-        crate::texts::dates::day(from),
+        "{}, {} {} to {} {}",
+        self::pond(pond),
+        texts::dates::day(from),
         from.year,
-        crate::texts::dates::day(to),
+        texts::dates::day(to),
         to.year
     )
 }

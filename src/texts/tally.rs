@@ -381,10 +381,24 @@ const fn tested_word(tested: Tested) -> &'static str {
     }
 }
 
+/// The intervals of the table of stages, "goodman 0.95", as people write it.
+pub fn intervals(named: &str) -> String {
+    let (name, confidence) = named.split_once(' ').unwrap_or((named, ""));
+    let name = match name {
+        "goodman" => "Goodman",
+        "sison-glaz" => "Sison-Glaz",
+        other => other,
+    };
+    match confidence.parse::<f64>() {
+        Ok(part) => format!("{name} {:.0} %", 100.0 * part),
+        Err(_) => named.to_owned(),
+    }
+}
+
 fn stage_table(tally: &Tally) -> String {
     let mut table = format!(
         "stage  animals    share   interval ({}, joint)\n",
-        tally.intervals
+        intervals(&tally.intervals)
     );
     for (stage, at) in &tally.shares {
         let count = tally.counts.get(stage).copied().unwrap_or(0);

@@ -100,6 +100,27 @@ impl Watch {
     }
 }
 
+/// The photos that lie in a folder whole: their size stands still while this waits.
+///
+/// # Errors
+/// What the system said when it cannot be looked into.
+pub fn whole_photos(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let size = |path: &PathBuf| fs::metadata(path).map(|file| file.len()).ok();
+    let before: Vec<(PathBuf, Option<u64>)> = photos_in(folder)?
+        .into_iter()
+        .map(|path| {
+            let bytes = size(&path);
+            (path, bytes)
+        })
+        .collect();
+    std::thread::sleep(STILL);
+    let stands = |(path, bytes): &(PathBuf, Option<u64>)| {
+        bytes.is_some_and(|bytes| bytes > 0) && *bytes == size(path)
+    };
+    let whole = before.into_iter().filter(stands);
+    Ok(whole.map(|(path, _)| path).collect())
+}
+
 /// Watches `folder` until it is asked to stop, and tells of every photo that comes after those in
 /// `known`.
 pub fn watch(

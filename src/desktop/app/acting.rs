@@ -67,7 +67,7 @@ impl App {
             }
             Deed::Reader(name) => {
                 self.looks.reader.clone_from(&name);
-                self.looks_store.keep(&self.looks);
+                self.keep_looks();
                 Letter::Reader(name)
             }
             Deed::TakeSample(sample) => {
@@ -155,7 +155,7 @@ impl App {
             Action::ReadWhatIsLeft => self.paused = false,
             Action::LightOrDark => {
                 self.looks.dark = !self.looks.dark;
-                self.looks_store.keep(&self.looks);
+                self.keep_looks();
                 ctx.set_theme(if self.looks.dark {
                     egui::Theme::Dark
                 } else {
@@ -265,12 +265,13 @@ impl App {
 
     fn resize(&mut self, ctx: &Context, size: f32) {
         self.looks.size = size.clamp(SIZES[0], SIZES[1]);
-        self.looks_store.keep(&self.looks);
+        self.keep_looks();
         ctx.set_zoom_factor(self.looks.size);
     }
 
     fn close(&mut self) {
         if self.dialog.take().is_none() {
+            self.outlook.form = None;
             self.said = None;
             self.clicks = None;
             self.correcting = None;

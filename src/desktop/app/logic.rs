@@ -13,9 +13,9 @@ use crate::desktop::keeper::Answer;
 use crate::desktop::keeper::Letter;
 use crate::records::Reading;
 use crate::texts::window;
-use crate::workflow::collect::photos_in;
 use crate::workflow::watching::Sighting;
 use crate::workflow::watching::watch;
+use crate::workflow::watching::whole_photos;
 use egui::Context;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -27,6 +27,13 @@ impl App {
         let (news, failed) = self.jobs.collect();
         for failed in failed {
             self.trouble(window::fault(&failed.to_string()));
+            // What waits for such a job must not wait for ever.
+            if let Some(correcting) = &mut self.correcting {
+                correcting.reading = false;
+            }
+            if let Some(Dialog::Scale(form)) = &mut self.dialog {
+                form.looking = false;
+            }
         }
         for news in news {
             self.take_in(news);
@@ -62,6 +69,8 @@ impl App {
             News::Carried(found) => {
                 self.outlook.found = Some(found.map(|found| Arc::new(*found)));
             }
+            News::Watching(folder, known) => self.watching(folder, known),
+            News::LooksKept => {}
             News::Sighted(Sighting::Photo(path)) => {
                 self.send(Letter::TakePhotos(vec![path]));
             }
@@ -190,29 +199,45 @@ impl App {
         });
     }
 
-    /// Begins to watch a folder.
+    /// Begins to watch a folder, which is looked into in the background.
     pub(in crate::desktop) fn watch(&mut self, folder: PathBuf) {
-        let known = match photos_in(&folder) {
-            Ok(known) => known,
-            Err(error) => return self.trouble(window::cannot_open(&folder, &error)),
-        };
-        if !known.is_empty() {
-            self.send(Letter::TakePhotos(known.clone()));
-        }
         let own = folder.clone();
         let started = self.jobs.start(WATCH, move |progress, outbox| {
-            watch(&own, known.into_iter().collect(), progress, |sighting| {
-                outbox.send(News::Sighted(sighting));
-            });
+            let known = whole_photos(&own).map_err(|error| window::cannot_open(&own, &error));
+            outbox.send(News::Watching(own.clone(), known.clone()));
+            if let Ok(known) = known {
+                watch(&own, known.into_iter().collect(), progress, |sighting| {
+                    outbox.send(News::Sighted(sighting));
+                });
+            }
         });
         match started {
-            Ok(_) => {
-                self.say(window::watching(&folder));
-                self.looks.watched = Some(folder.clone());
-                self.looks_store.keep(&self.looks);
-                self.watched = Some(folder);
-            }
+            Ok(true) => self.watched = Some(folder),
+            // The folder watched before is still being left.
+            Ok(false) => self.trouble(window::WATCH_AGAIN.to_owned()),
             Err(error) => self.trouble(window::no_thread(&error)),
+        }
+    }
+
+    /// A folder was looked into for the first time.
+    fn watching(&mut self, folder: PathBuf, known: Result<Vec<PathBuf>, String>) {
+        if self.watched.as_ref() != Some(&folder) {
+            // It is no longer watched.
+            return;
+        }
+        match known {
+            Ok(known) => {
+                if !known.is_empty() {
+                    self.send(Letter::TakePhotos(known));
+                }
+                self.say(window::watching(&folder));
+                self.looks.watched = Some(folder);
+                self.keep_looks();
+            }
+            Err(why) => {
+                self.watched = None;
+                self.trouble(why);
+            }
         }
     }
 }

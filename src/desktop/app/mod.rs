@@ -114,6 +114,9 @@ enum News {
     },
     Answer(Box<Answer>),
     Sighted(Sighting),
+    /// A watched folder was looked into for the first time: the photos that lie there already.
+    Watching(PathBuf, Result<Vec<PathBuf>, String>),
+    LooksKept,
     Chosen(Vec<Deed>),
     Ruled(Result<(f64, f64), String>),
     Corrected {
@@ -144,6 +147,30 @@ fn carriers(jobs: &Jobs<News>) -> io::Result<Pool<Carry>> {
             News::Carried(found.map(Box::new).map_err(|error| error.to_string()))
         },
         |_: &Carry| News::Carried(Err(window::fault(window::FORECAST_FAULT))),
+    )
+}
+
+/// Looks to be kept.
+#[derive(Debug, Clone)]
+struct KeepLooks(Looks);
+
+impl Task for KeepLooks {
+    type Key = ();
+
+    fn key(&self) {}
+}
+
+/// One worker that keeps the looks as they were set last.
+fn lookers(jobs: &Jobs<News>, store: LooksStore) -> io::Result<Pool<KeepLooks>> {
+    Pool::start(
+        "looks",
+        1,
+        &jobs.outbox(),
+        move |KeepLooks(looks): &KeepLooks| {
+            store.keep(looks);
+            News::LooksKept
+        },
+        |_: &KeepLooks| News::LooksKept,
     )
 }
 
@@ -190,6 +217,7 @@ pub struct App {
     carriers: Pool<Carry>,
     looks: Looks,
     looks_store: LooksStore,
+    lookers: Pool<KeepLooks>,
     deeds: Vec<Deed>,
     /// Presses that the last frame left to the next.
     pressed_later: Vec<egui::Event>,
@@ -229,6 +257,7 @@ impl App {
         )?;
         let readers = readers(&jobs, pictures.clone())?;
         let carriers = carriers(&jobs)?;
+        let lookers = lookers(&jobs, looks_store.clone())?;
         let gallery = Gallery::new(pictures, wake)?;
         let looks = looks_store.load();
         let mut app = Self {
@@ -260,6 +289,7 @@ impl App {
             carriers,
             looks: looks.clone(),
             looks_store,
+            lookers,
             deeds: Vec::new(),
             pressed_later: Vec::new(),
             work: Work::default(),
@@ -387,6 +417,12 @@ impl App {
     pub fn leave(&mut self) {
         self.readers.order([]);
         self.jobs.stop(WATCH);
+        self.looks_store.keep(&self.looks);
+    }
+
+    /// Keeps the looks in the background: the user's folder may lie on a network.
+    pub(in crate::desktop) fn keep_looks(&self) {
+        self.lookers.order([KeepLooks(self.looks.clone())]);
     }
 }
 

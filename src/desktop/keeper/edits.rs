@@ -73,6 +73,7 @@ impl Kept {
             }
             Letter::Limits(limits) => {
                 self.session()?.set_farm_limits(&limits).map_err(told)?;
+                self.lines.clear();
                 Ok(Work::farm(window::LIMITS_SET))
             }
             Letter::Profile(profile) => {
@@ -152,6 +153,7 @@ impl Kept {
                 ..before
             };
             session.edit_sample(changed, &sample).map_err(told)?;
+            self.lines.clear();
             return Ok(Work::farm(window::SAMPLE_CHANGED));
         }
         let sample = Sample {
@@ -389,6 +391,7 @@ impl Kept {
         work.look_at = done.about.map(AnimalId::from);
         // A correction may be among what was turned.
         self.readings.clear();
+        self.lines.clear();
         self.stay_in_hand()?;
         Ok(work)
     }
@@ -436,12 +439,14 @@ impl Kept {
 
     fn take_reader_slides(&mut self, file: Option<&Path>) -> Result<Work, Trouble> {
         let count = self.session()?.set_reader_slides(file).map_err(told)?;
+        self.lines.clear();
         Ok(Work::farm(window::reader_slides_taken(count)))
     }
 
     fn merge(&mut self, other: &Path) -> Result<Work, Trouble> {
         let taken = self.session()?.merge(other).map_err(told)?;
         self.readings.clear();
+        self.lines.clear();
         self.stay_in_hand()?;
         let sum = taken.rows.total();
         let mut said = vec![texts::logbook::taken(sum.new, sum.known, taken.photos)];

@@ -27,12 +27,24 @@ pub(in crate::desktop::keeper) struct LastReading {
     pub(in crate::desktop::keeper) by_hand: bool,
 }
 
+/// What a tally said of a sample that had so many animals and calls.
+#[derive(Debug, Clone)]
+pub(in crate::desktop::keeper) struct CountedLine {
+    pub(in crate::desktop::keeper) row: RowId,
+    pub(in crate::desktop::keeper) counts: [u64; 2],
+    pub(in crate::desktop::keeper) soft: Option<f64>,
+    pub(in crate::desktop::keeper) due: Option<f64>,
+    pub(in crate::desktop::keeper) answer: Option<String>,
+}
+
 /// The desk of the clerk.
 pub struct Kept {
     pub(in crate::desktop::keeper) session: Option<Session>,
     pub(in crate::desktop::keeper) sample: Option<SampleId>,
     pub(in crate::desktop::keeper) microscope: Option<MicroscopeId>,
     pub(in crate::desktop::keeper) readings: BTreeMap<PhotoId, Option<LastReading>>,
+    /// What the list of ponds says of samples that did not change since it was last laid out.
+    pub(in crate::desktop::keeper) lines: BTreeMap<SampleId, CountedLine>,
     pub(in crate::desktop::keeper) reader: String,
     /// Whether to keep in mind which logbook was used.
     remembers: bool,
@@ -97,6 +109,7 @@ impl Kept {
             sample: None,
             microscope: None,
             readings: BTreeMap::new(),
+            lines: BTreeMap::new(),
             reader,
             remembers,
         }
@@ -155,6 +168,11 @@ impl Kept {
         };
         answer.undo = label(session.undoable().last());
         answer.redo = label(session.redoable().last());
+        if changes >= Changes::Sample
+            && let Some(sample) = self.sample
+        {
+            self.lines.remove(&sample);
+        }
         if changes >= Changes::Farm {
             answer.farm = Some(Arc::new(self.farm_sheet()?));
         }
@@ -195,6 +213,7 @@ impl Kept {
         let latest = session.latest_samples(1).map_err(told)?;
         self.sample = latest.first().map(crate::records::table::Kept::thing);
         self.readings.clear();
+        self.lines.clear();
         self.microscope = session
             .microscopes()
             .map_err(told)?

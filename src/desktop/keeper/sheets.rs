@@ -8,6 +8,7 @@ use crate::desktop::desk::PondSheet;
 use crate::desktop::desk::ProfileSheet;
 use crate::desktop::desk::SampleLine;
 use crate::desktop::desk::SampleSheet;
+use crate::desktop::keeper::kept::CountedLine;
 use crate::desktop::keeper::kept::Kept;
 use crate::desktop::keeper::kept::LastReading;
 use crate::desktop::keeper::kept::Trouble;
@@ -17,6 +18,7 @@ use crate::records::decisions::Call;
 use crate::records::ids::AnimalId;
 use crate::records::ids::PhotoId;
 use crate::records::ids::RowId;
+use crate::records::ids::SampleId;
 use crate::records::pictures::KeptReading;
 use crate::records::pictures::Photo;
 use crate::records::places::Sample;
@@ -28,6 +30,7 @@ use crate::workflow::logbook::Session;
 use crate::workflow::logbook::counting::Counted;
 use crate::workflow::logbook::made_up::MARK;
 use crate::workflow::logbook::samples::AnimalInHand;
+use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
@@ -144,8 +147,11 @@ impl Kept {
     }
 
     /// The farm: its ponds with their samples, its readers, profiles and limits.
-    pub(in crate::desktop::keeper) fn farm_sheet(&self) -> Result<FarmSheet, Trouble> {
+    pub(in crate::desktop::keeper) fn farm_sheet(&mut self) -> Result<FarmSheet, Trouble> {
         let session = self.session.as_ref().ok_or(window::NO_LOGBOOK)?;
+        if !session.others().is_empty() {
+            self.lines.clear();
+        }
         let mut ponds = Vec::new();
         for pond in session.ponds().map_err(told)? {
             let mut samples = Vec::new();
@@ -154,7 +160,9 @@ impl Kept {
             in_time.sort_by_key(|counted| counted.sample.body.netted);
             for counted in in_time {
                 let sample = counted.sample.thing();
-                let tally = session.tally(sample).map_err(told)?;
+                let counts = [counted.animals, counted.called];
+                let key = (sample, counted.sample.head.id, counts);
+                let line = counted_line(session, &mut self.lines, key)?;
                 let body: &Sample = &counted.sample.body;
                 let outcome = outcomes.iter().find(|of| of.body.sample == Some(sample));
                 samples.push(SampleLine {
@@ -164,10 +172,9 @@ impl Kept {
                     water_c: body.water_c,
                     animals: counted.animals as usize,
                     called: counted.called as usize,
-                    soft: tally.soft.share,
-                    due: tally.due.share,
-                    answer: (tally.called > 0)
-                        .then(|| texts::tally::answer(tally.at_netting).to_owned()),
+                    soft: line.soft,
+                    due: line.due,
+                    answer: line.answer,
                     outcome: outcome.map(|of| window::outcome_line(&of.body)),
                     note: body.note.clone().unwrap_or_default(),
                 });
@@ -203,6 +210,29 @@ impl Kept {
                 .map(|slides| (slides.from, slides.slides.len())),
         })
     }
+}
+
+/// What the tally of a sample says, made anew where the sample is another than before.
+fn counted_line(
+    session: &Session,
+    lines: &mut BTreeMap<SampleId, CountedLine>,
+    (sample, row, counts): (SampleId, RowId, [u64; 2]),
+) -> Result<CountedLine, Trouble> {
+    let known = lines.get(&sample);
+    if let Some(known) = known.filter(|known| known.row == row && known.counts == counts) {
+        return Ok(known.clone());
+    }
+    let tally = session.tally(sample).map_err(told)?;
+    let answer = (tally.called > 0).then(|| texts::tally::answer(tally.at_netting).to_owned());
+    let line = CountedLine {
+        row,
+        counts,
+        soft: tally.soft.share,
+        due: tally.due.share,
+        answer,
+    };
+    lines.insert(sample, line.clone());
+    Ok(line)
 }
 
 fn call_sheet(call: &Call) -> CallSheet {

@@ -1,6 +1,7 @@
 //! Words of the places Tally, Forecast and Ponds.
 
 use crate::moult::Stage;
+use crate::texts;
 use crate::texts::forecast::moment;
 
 /// Nothing was counted.
@@ -114,18 +115,9 @@ pub fn gain(gain: f64) -> String {
     format!("{gain:+.0}")
 }
 
-/// The intervals of the table of stages: "goodman 0.95" as people write it.
+/// The intervals of the table of stages.
 pub fn intervals(named: &str) -> String {
-    let (name, confidence) = named.split_once(' ').unwrap_or((named, ""));
-    let name = match name {
-        "goodman" => "Goodman",
-        "sison-glaz" => "Sison-Glaz",
-        other => other,
-    };
-    match confidence.parse::<f64>() {
-        Ok(part) => format!("{name} {:.0} %, all stages together", 100.0 * part),
-        Err(_) => name.to_owned(),
-    }
+    format!("{}, joint over all stages", texts::tally::intervals(named))
 }
 
 /// Animals of the sample with several calls.

@@ -329,6 +329,10 @@ pub fn watching(folder: &Path) -> String {
     format!("watching {}", name.to_string_lossy())
 }
 
+/// Another folder is still being left.
+pub const WATCH_AGAIN: &str =
+    "the folder watched before is still being left: press F8 again in a moment";
+
 /// A watched folder that is gone.
 pub fn watch_lost(folder: &Path) -> String {
     format!(

@@ -192,7 +192,10 @@ pub fn season_named(session: &Session, name: &str) -> Result<Season, PageError> 
     let found = ponds
         .iter()
         .find(|pond| pond.body.name.to_lowercase() == wanted);
-    let pond = found.ok_or_else(|| PageError::NoPond(name.to_owned()))?;
+    let pond = found.ok_or_else(|| PageError::NoPond {
+        name: name.to_owned(),
+        ponds: ponds.iter().map(|pond| pond.body.name.clone()).collect(),
+    })?;
     season_of(session, pond.thing())
 }
 

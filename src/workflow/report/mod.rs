@@ -64,8 +64,13 @@ pub enum PageError {
     #[error(transparent)]
     Session(#[from] SessionError),
     /// No pond of that name.
-    #[error("no pond is called \"{0}\": name one that is in the logbook")]
-    NoPond(String),
+    #[error("no pond is called \"{name}\": {}", others(ponds))]
+    NoPond {
+        /// The name.
+        name: String,
+        /// The ponds that there are.
+        ponds: Vec<String>,
+    },
     /// A moment in the logbook cannot be read.
     #[error(transparent)]
     Moment(#[from] MomentError),
@@ -90,6 +95,14 @@ pub enum PageError {
         #[source]
         source: io::Error,
     },
+}
+
+fn others(ponds: &[String]) -> String {
+    if ponds.is_empty() {
+        "there is none in the logbook yet".to_owned()
+    } else {
+        format!("name one of {}", ponds.join(", "))
+    }
 }
 
 /// What is known of a sample beside its tally and forecast.
