@@ -75,9 +75,9 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
     }
     let found = tissue_mask(&light, &field, &view)?;
     Some(Blade {
-        field,
         outlines: outlines(&found, &view, &light),
         factor: light.factor(),
+        field: field.seen_through(view, light.factor()),
     })
 }
 

@@ -6,6 +6,7 @@
 //! be a free quadratic.
 
 use crate::geometry::Point;
+use crate::micrograph::Mask;
 use crate::micrograph::Micrograph;
 use crate::micrograph::Plane;
 use crate::micrograph::Samples;
@@ -14,6 +15,7 @@ use crate::statistics::robust::quantile;
 use nalgebra::DMatrix;
 use nalgebra::DVector;
 use rayon::prelude::*;
+use std::sync::Arc;
 use std::sync::OnceLock;
 
 /// Least intensity that counts: half a code of an eight-bit camera, in linear light.
@@ -324,12 +326,34 @@ pub enum Form {
     Quadratic,
 }
 
+/// The part of a photo that light comes through, where an eyepiece or a stop hides the rest.
+#[derive(Debug, Clone, PartialEq)]
+struct View {
+    /// Above 0 where light comes through; coarser than the photo.
+    mask: Mask,
+    /// Photo pixels per pixel of the mask.
+    factor: f64,
+}
+
+impl View {
+    fn holds(&self, photo: Point) -> bool {
+        let (x, y) = (photo.x / self.factor, photo.y / self.factor);
+        x >= 0.0
+            && y >= 0.0
+            && self
+                .mask
+                .get_pixel_checked(x as u32, y as u32)
+                .is_none_or(|pixel| pixel[0] > 0)
+    }
+}
+
 /// The light behind the animal: natural logarithm of intensity as a polynomial, per channel.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LightField {
     terms: [[f64; 6]; 3],
     centre: Point,
     reach: f64,
+    view: Option<Arc<View>>,
 }
 
 impl LightField {
@@ -376,7 +400,20 @@ impl LightField {
             terms,
             centre: light.photo_from_own(centre),
             reach: reach * f,
+            view: None,
         })
+    }
+
+    /// The same field, with no density where `view` is 0; one pixel of `view` spans `factor` pixels of
+    /// the photo.
+    #[must_use]
+    pub fn seen_through(self, view: Mask, factor: u32) -> Self {
+        let hidden = view.as_raw().contains(&0);
+        let factor = f64::from(factor);
+        Self {
+            view: hidden.then(|| Arc::new(View { mask: view, factor })),
+            ..self
+        }
     }
 
     /// Natural logarithm of the intensity of the empty field at a photo position, per channel.
@@ -396,8 +433,12 @@ impl LightField {
         self.log_at(photo).map(f32::exp)
     }
 
-    /// Optical density per channel of `intensity` at a photo position.
+    /// Optical density per channel of `intensity` at a photo position; NaN where no light comes
+    /// through.
     pub fn density(&self, photo: Point, intensity: [f32; 3]) -> [f32; 3] {
+        if self.view.as_ref().is_some_and(|view| !view.holds(photo)) {
+            return [f32::NAN; 3];
+        }
         let empty = self.log_at(photo);
         [0, 1, 2].map(|c| {
             let log = intensity[c].max(FLOOR).ln();
