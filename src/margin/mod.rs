@@ -118,6 +118,16 @@ fn mixing(blade: &Blade, lights: &Lights<'_>) -> [f32; 3] {
     raw.map(|w| w / total)
 }
 
+/// Photos of fewer pixels than this on their long side are drawn out twofold.
+const SMALL_SIDE: u32 = 1000;
+
+/// Photo pixels per pixel of a strip: what is looked for along the margin has a size in pixels of
+/// the strip, which shall not hang on how small the photo is.
+fn strip_step(light: &LinearLight) -> f64 {
+    let small = light.width().max(light.height()) < SMALL_SIDE;
+    f64::from(light.factor()) * if small { 0.5 } else { 1.0 }
+}
+
 /// The row of bases along one outline, as a first guess.
 struct RowGuess {
     axis: Polyline,
@@ -131,7 +141,7 @@ fn guess_row(
     outline: &[Point],
     long: f64,
 ) -> Option<RowGuess> {
-    let step = f64::from(light.factor());
+    let step = strip_step(light);
     let axis = axis(
         outline,
         f64::from(blade.factor),
@@ -179,7 +189,7 @@ pub fn find_tips<'a>(
     let light = lights.working();
     let long = f64::from(light.factor() * light.width().max(light.height()));
     let weights = mixing(&blade, lights);
-    let step = f64::from(light.factor());
+    let step = strip_step(light);
     let guess = blade
         .outlines
         .iter()
@@ -239,7 +249,7 @@ struct Row {
 
 impl Row {
     fn along(light: &LinearLight, blade: &Blade, weights: [f32; 3], along: &Polyline) -> Self {
-        let step = f64::from(light.factor());
+        let step = strip_step(light);
         let strip = Strip::sample(
             light,
             &blade.field,
