@@ -348,6 +348,12 @@ fn settle_feet(
         let (s, _) = strip.map().locate(seta.origin);
         seta.beneath = strip.map().frame(s).1;
     }
+    let photo = lights.micrograph();
+    let (right, bottom) = (f64::from(photo.width()), f64::from(photo.height()));
+    setae.retain(|seta| {
+        let Point { x, y } = seta.origin;
+        x >= 0.0 && y >= 0.0 && x < right && y < bottom
+    });
     Ok(Tip {
         blade: blade.clone(),
         setae,

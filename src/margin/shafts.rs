@@ -30,6 +30,9 @@ pub struct Shaft {
 /// Shafts at the border of a photo soon leave it: so much of their length must be in view.
 const LEAST_IN_VIEW: f32 = 0.3;
 
+/// Bands along a shaft that its axis and width take.
+const LEAST_BANDS: usize = 2;
+
 /// Averages `density` over the rows from `first` to `last`, each row shifted by the slant times its
 /// distance from `zero_row`; NaN where too little is in view.
 pub fn band_profile(
@@ -124,24 +127,28 @@ pub fn fit_shafts(
         .iter()
         .map(|c| c * width)
         .collect();
-    let slopes: Vec<Vec<f32>> = centres
+    // columns of these profiles are those at t = 0: undo the shift to the band's own rows
+    let bands: Vec<Vec<f32>> = centres
         .iter()
-        .map(|centre| {
-            // columns of this profile are those at t = 0: undo the shift to the band's own rows
-            gradient(&band_profile(
-                density,
-                zero_row,
-                (centre - half, centre + half),
-                slant,
-            ))
-        })
+        .map(|centre| band_profile(density, zero_row, (centre - half, centre + half), slant))
         .collect();
+    let slopes: Vec<Vec<f32>> = bands.iter().map(|band| gradient(band)).collect();
+    let in_view = |column: f64| {
+        let wall = |at: f64| at.round().max(0.0) as usize;
+        let seen = |band: &&Vec<f32>| {
+            [column - width / 2.0, column + width / 2.0]
+                .into_iter()
+                .all(|at| band.get(wall(at)).is_some_and(|value| !value.is_nan()))
+        };
+        bands.iter().filter(seen).count()
+    };
     places
         .iter()
         .filter_map(|(column, strength)| {
             let lean = slant(*column);
             let at_zero = *column;
-            if *strength <= 0.0 {
+            // only a foot, or a shaft that leaves the photo at once
+            if *strength <= 0.0 || in_view(at_zero) < LEAST_BANDS {
                 return Some(Shaft {
                     column: at_zero,
                     slant: lean,
@@ -169,7 +176,7 @@ pub fn fit_shafts(
 
 /// Axis and width from (row, centre, width) of some bands; centres are relative to slant `lean`.
 fn fit_axis(points: &[(f64, f64, f64)], lean: f64) -> Option<(f64, f64, f64)> {
-    if points.len() < 2 {
+    if points.len() < LEAST_BANDS {
         return None;
     }
     let n = points.len() as f64;

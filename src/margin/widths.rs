@@ -39,11 +39,13 @@ impl Sums {
         (count > 0.6 * (b - a) as f64).then(|| (self.value[b] - self.value[a]) / count)
     }
 
-    /// The mean within a seta at `s`, and those on both sides of it, the lower first.
+    /// The mean within a seta at `s`, and those on both sides of it, the lower first; at the border
+    /// of the photo one side stands for both.
     fn with_sides(&self, s: f64, width: f64) -> Option<(f64, [f64; 2])> {
         let inside = self.mean(s - 0.3 * width, s + 0.3 * width)?;
-        let before = self.mean(s - 0.95 * width, s - 0.65 * width)?;
-        let after = self.mean(s + 0.65 * width, s + 0.95 * width)?;
+        let before = self.mean(s - 0.95 * width, s - 0.65 * width);
+        let after = self.mean(s + 0.65 * width, s + 0.95 * width);
+        let (before, after) = (before.or(after)?, after.or(before)?);
         Some((inside, [before.min(after), before.max(after)]))
     }
 }
@@ -76,7 +78,9 @@ fn likeness(profile: &Profile, slope: &[f32], width: f64) -> Vec<f32> {
             if left <= 0.0 || right <= 0.0 {
                 return 0.0;
             }
-            let (Some(at_foot), Some(outside)) = (contrast(&foot, s), contrast(&shaft, s)) else {
+            // at the border of the photo only the foot or only the shaft is in view
+            let (at_foot, outside) = (contrast(&foot, s), contrast(&shaft, s));
+            let (Some(at_foot), Some(outside)) = (at_foot.or(outside), outside.or(at_foot)) else {
                 return 0.0;
             };
             let darker = at_foot + 0.5 * outside;
