@@ -230,7 +230,7 @@ pub fn find_tips<'a>(
 }
 
 fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Extent {
-    let beyond = 100.0 * step;
+    let beyond = 200.0 * step;
     Extent {
         s_from: -beyond,
         s_to: axis.length() + beyond,
