@@ -2,6 +2,8 @@
 //!
 //! Micrographs go in, a [`Tip`] or a refusal comes out. Nothing here knows stages or pigment.
 
+pub mod axis;
+
 pub mod blade;
 
 pub mod cuticle;
@@ -23,6 +25,8 @@ pub mod widths;
 use crate::geometry::Point;
 use crate::geometry::Polyline;
 use crate::geometry::StripMap;
+use crate::margin::axis::continued;
+use crate::margin::axis::smooth_axis;
 use crate::margin::blade::Blade;
 use crate::margin::blade::find_blade;
 use crate::margin::patch::Patch;
@@ -39,43 +43,6 @@ use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
 use rayon::prelude::*;
-
-/// Smooths a line of points with a Gaussian along it, `sigma` points wide; the ends are mirrored.
-pub fn smoothed(points: &[Point], sigma: f64) -> Vec<Point> {
-    let n = points.len() as isize;
-    let reach = (3.0 * sigma).ceil() as isize;
-    let weights: Vec<f64> = (-reach..=reach)
-        .map(|k| (-0.5 * (k as f64 / sigma).powi(2)).exp())
-        .collect();
-    let total: f64 = weights.iter().sum();
-    let fetch = |i: isize| -> Point {
-        // point mirror about the end keeps the direction there
-        if i < 0 {
-            let mirrored = points[(-i).min(n - 1) as usize];
-            points[0].times(2.0).minus(mirrored)
-        } else if i >= n {
-            let mirrored = points[(2 * (n - 1) - i).max(0) as usize];
-            points[(n - 1) as usize].times(2.0).minus(mirrored)
-        } else {
-            points[i as usize]
-        }
-    };
-    (0..n)
-        .map(|i| {
-            let mut sum = Point::new(0.0, 0.0);
-            for (k, weight) in (-reach..=reach).zip(&weights) {
-                sum = sum.plus(fetch(i + k).times(*weight));
-            }
-            sum.times(1.0 / total)
-        })
-        .collect()
-}
-
-/// A smooth axis through an outline, with points `step` apart.
-pub fn axis(outline: &[Point], step: f64, sigma: f64) -> Option<Polyline> {
-    let even = Polyline::new(outline.iter().copied())?.resampled(step);
-    Polyline::new(smoothed(even.points(), sigma / step))
-}
 
 /// A seta as found in a photo.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -128,6 +95,16 @@ fn strip_step(light: &LinearLight) -> f64 {
     f64::from(light.factor()) * if small { 0.5 } else { 1.0 }
 }
 
+/// Curves go on this far beyond the last place where they were found, in strip pixels: a window that
+/// is half out of the photo shows nothing.
+const BEYOND: f64 = 200.0;
+
+/// A smooth axis through places of the margin, and beyond them.
+fn longer_axis(points: &[Point], step: f64) -> Option<Polyline> {
+    let longer = continued(points, 450.0 * step, BEYOND * step);
+    smooth_axis(&longer, 8.0 * step, 60.0 * step)
+}
+
 /// The row of bases along one outline, as a first guess.
 struct RowGuess {
     axis: Polyline,
@@ -142,7 +119,7 @@ fn guess_row(
     long: f64,
 ) -> Option<RowGuess> {
     let step = strip_step(light);
-    let axis = axis(
+    let axis = smooth_axis(
         outline,
         f64::from(blade.factor),
         12.0 * f64::from(blade.factor),
@@ -173,7 +150,7 @@ fn guess_row(
     if points.len() < 4 {
         return None;
     }
-    let axis = self::axis(&points, 8.0 * step, 60.0 * step)?;
+    let axis = longer_axis(&points, step)?;
     Some(RowGuess { axis, score })
 }
 
@@ -209,7 +186,7 @@ pub fn find_tips<'a>(
     let points: Vec<Point> = line.iter().map(|(c, r)| strip.photo(*c, *r)).collect();
     let depths: Vec<f64> = line.iter().map(|(_, r)| (zero - r) * step).collect();
     let (along, depth) = if points.len() >= 4 {
-        let along = axis(&points, 8.0 * step, 60.0 * step).ok_or(Lack::NoMargin)?;
+        let along = longer_axis(&points, step).ok_or(Lack::NoMargin)?;
         (along, quantile(&depths, 0.5).unwrap_or(0.0))
     } else {
         (guess.axis, 0.0)
@@ -230,7 +207,7 @@ pub fn find_tips<'a>(
 }
 
 fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Extent {
-    let beyond = 200.0 * step;
+    let beyond = 20.0 * step;
     Extent {
         s_from: -beyond,
         s_to: axis.length() + beyond,

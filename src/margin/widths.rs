@@ -137,6 +137,8 @@ const WALL_SCALE: f64 = 4.5;
 const WEAK: f64 = 0.3;
 /// A foot without a shaft must be darker by this share of the usual one.
 const BARE_FOOT: f64 = 0.5;
+/// So many feet without a shaft are looked for beyond the last seta at each end.
+const BEYOND_ENDS: usize = 2;
 /// Places with less than this share of the usual strength are not taken at all.
 const FAINT: f64 = 0.08;
 
@@ -215,7 +217,8 @@ impl Trial {
         self.places.iter().filter(strong).copied().collect()
     }
 
-    /// Puts bases without a shaft into the holes of the rhythm: setae break, their feet stay.
+    /// Puts bases without a shaft into the holes of the rhythm and beyond its ends: setae break or
+    /// leave the photo, their feet stay.
     fn add_bare_feet(&mut self, profile: &Profile) {
         let sums = Sums::of(&profile.foot);
         let contrast = |s: f64| {
@@ -227,24 +230,43 @@ impl Trial {
         let (Some(usual), Some(period)) = (median(&usual), median(&apart)) else {
             return;
         };
+        if usual <= 0.0 {
+            return;
+        }
         let mut bare = Vec::new();
+        let mut look_at = |expected: f64| {
+            let reach = (0.25 * period).round() as i32;
+            let best = (-reach..=reach)
+                .filter_map(|off| {
+                    let column = expected + f64::from(off);
+                    Some((column, contrast(column)?))
+                })
+                .max_by(|a, b| a.1.total_cmp(&b.1));
+            let found = best.filter(|b| b.1 > BARE_FOOT * usual)?.0;
+            bare.push((found, 0.0));
+            Some(found)
+        };
         for (pair, apart) in self.places.windows(2).zip(&apart) {
             let steps = (apart / period).round();
-            if usual <= 0.0 || !(2.0..=4.0).contains(&steps) || *apart < 1.6 * period {
+            if !(2.0..=4.0).contains(&steps) || *apart < 1.6 * period {
                 continue;
             }
             for step in 1..steps as usize {
-                let expected = pair[0].0 + apart * step as f64 / steps;
-                let reach = (0.25 * period).round() as i32;
-                let best = (-reach..=reach)
-                    .filter_map(|off| {
-                        let column = expected + f64::from(off);
-                        Some((column, contrast(column)?))
-                    })
-                    .max_by(|a, b| a.1.total_cmp(&b.1));
-                if let Some((column, _)) = best.filter(|b| b.1 > BARE_FOOT * usual) {
-                    bare.push((column, 0.0));
-                }
+                look_at(pair[0].0 + apart * step as f64 / steps);
+            }
+        }
+        // at the border of the photo the feet are in view and the shafts no longer
+        let ends = self.places.first().zip(self.places.last());
+        for (end, step) in ends
+            .into_iter()
+            .flat_map(|(a, b)| [(a.0, -period), (b.0, period)])
+        {
+            let mut at = end;
+            for _ in 0..BEYOND_ENDS {
+                let Some(found) = look_at(at + step) else {
+                    break;
+                };
+                at = found;
             }
         }
         self.places.extend(bare);
