@@ -133,6 +133,8 @@ fn distances(places: &[(f64, f32)]) -> Vec<f64> {
 
 /// Below this width, in strip pixels, what is found is a wall or noise rather than a seta.
 const WALL_SCALE: f64 = 4.5;
+/// A seta is at least so many times as wide as its walls are thick.
+const WALLS_IN_WIDTH: f64 = 4.0;
 /// Places with less than this share of the usual strength are found by their rhythm only.
 const WEAK: f64 = 0.3;
 /// A foot without a shaft must be darker by this share of the usual one.
@@ -168,7 +170,10 @@ impl Trial {
     /// The score weighed by the width: a single wall also looks like a narrow seta, there are two of
     /// them to a seta, and their edges are as steep as its own. A few chance places count little,
     /// and so do places that look like walls.
-    fn weigh(&mut self, profile: &Profile) {
+    ///
+    /// `feet` is the density at the feet over a depth that would do for a seta of which this width is
+    /// a wall.
+    fn weigh(&mut self, profile: &Profile, feet: &[f32]) {
         let tiny = if self.width < WALL_SCALE { 0.01 } else { 1.0 };
         let n = self.places.len() as f64;
         let enough = (n - 4.0).max(0.1) / n.max(1.0);
@@ -176,16 +181,30 @@ impl Trial {
             * self.score
             * self.width.powf(1.35)
             * enough
-            * (-2.0 * self.likeness_to_walls(profile)).exp();
+            * (-2.0 * self.likeness_to_walls(profile, feet)).exp();
     }
 
     /// How much the places look like the walls of wider setae: 0 for setae.
     ///
     /// A wall has a core on one side and the empty background on the other, and from wall to wall the
-    /// sides change; walls also stand in pairs, so that their distances spread widely.
-    fn likeness_to_walls(&self, profile: &Profile) -> f64 {
+    /// sides change; a core as clear as the background has the base line at its foot. Walls also
+    /// stand in pairs, so that their distances spread widely.
+    fn likeness_to_walls(&self, profile: &Profile, feet: &[f32]) -> f64 {
         let strong = self.strong();
-        let sums = Sums::of(&profile.shaft);
+        let apart = distances(&strong);
+        let uneven = spread(&apart)
+            .zip(median(&apart))
+            .map_or(0.0, |(spread, middle)| spread / middle.max(1e-9));
+        let alternating = self
+            .alternation(&strong, &profile.shaft)
+            .max(self.alternation(&strong, feet));
+        (alternating + 1.5 * uneven - 0.8).max(0.0)
+    }
+
+    /// How much the darker side of the places changes from each to the next: 1 where it always does,
+    /// 0 where it never does or by chance.
+    fn alternation(&self, strong: &[(f64, f32)], density: &[f32]) -> f64 {
+        let sums = Sums::of(density);
         let w = self.width;
         let tilts: Vec<f64> = strong
             .iter()
@@ -197,12 +216,7 @@ impl Trial {
             .collect();
         let squares: f64 = tilts.iter().map(|t| t * t).sum();
         let changes: f64 = tilts.windows(2).map(|pair| -pair[0] * pair[1]).sum();
-        let apart = distances(&strong);
-        let uneven = spread(&apart)
-            .zip(median(&apart))
-            .map_or(0.0, |(spread, middle)| spread / middle.max(1e-9));
-        let alternating = (changes / squares.max(1e-12)).max(0.0);
-        (alternating + 1.5 * uneven - 0.8).max(0.0)
+        (changes / squares.max(1e-12)).max(0.0)
     }
 
     fn usual(&self) -> f64 {
@@ -335,7 +349,8 @@ pub fn find_widths(
         .collect();
     for trial in &mut peaks {
         let profile = profile_at(trial.width);
-        trial.weigh(&profile);
+        let feet = profile_at(WALLS_IN_WIDTH * trial.width).foot;
+        trial.weigh(&profile, &feet);
         trial.places = trial.with_holes_filled();
         trial.add_bare_feet(&profile);
     }
