@@ -22,6 +22,8 @@ const SEEN_TOO_DEEP: f64 = 0.7;
 const CUTICLE_SEEN: f64 = 0.8;
 /// Arm of the second difference that shows the bar, in base widths.
 const ARM: f64 = 0.28;
+/// Nothing further inside the origins is looked at, in base widths.
+pub const DEEPEST: f64 = 2.0;
 /// Neighbours on either side that are looked at together.
 const NEIGHBOURS: usize = 3;
 

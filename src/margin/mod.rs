@@ -35,7 +35,7 @@ use crate::margin::shafts::Profile;
 use crate::margin::strip::Extent;
 use crate::margin::strip::Strip;
 use crate::margin::widths::Trial;
-use crate::micrograph::Plane;
+use crate::micrograph::light::Density;
 use crate::micrograph::light::FullLight;
 use crate::micrograph::light::Intensities as _;
 use crate::micrograph::light::LightField;
@@ -112,13 +112,11 @@ struct RowGuess {
 }
 
 fn guess_row(
-    light: &LinearLight,
+    density: &Density,
     blade: &Blade,
-    weights: [f32; 3],
     outline: &[Point],
-    long: f64,
+    (step, long): (f64, f64),
 ) -> Option<RowGuess> {
-    let step = strip_step(light);
     let axis = smooth_axis(
         outline,
         f64::from(blade.factor),
@@ -133,9 +131,8 @@ fn guess_row(
         t_to: 90.0 * step,
         step,
     };
-    let strip = Strip::sample(light, &blade.field, map, extent);
-    let density = strip.mixed(weights);
-    let gradient = row::gradient_along(&density, 1.3);
+    let strip = Strip::sample(density, map, extent);
+    let gradient = row::gradient_along(strip.density(), 1.3);
     let edge = strip.row(0.0) as usize;
     let mut blocks = row::blocks(&strip, &gradient, edge);
     row::follow_row(&mut blocks, edge + 45, 24);
@@ -166,23 +163,22 @@ pub fn find_tips<'a>(
     let light = lights.working();
     let long = f64::from(light.factor() * light.width().max(light.height()));
     let weights = mixing(&blade, lights);
+    let density = Density::of(light, &blade.field, weights);
     let step = strip_step(light);
     let guess = blade
         .outlines
         .iter()
         .take(3)
-        .filter_map(|outline| guess_row(light, &blade, weights, outline, long))
+        .filter_map(|outline| guess_row(&density, &blade, outline, (step, long)))
         .max_by(|a, b| a.score.total_cmp(&b.score))
         .ok_or(Lack::NoMargin)?;
     let strip = Strip::sample(
-        light,
-        &blade.field,
+        &density,
         StripMap::along(&guess.axis, step),
         extent_around(&guess.axis, 170.0 * step, 60.0 * step, step),
     );
-    let density = strip.mixed(weights);
     let zero = strip.row(0.0);
-    let line = cuticle::trace_cuticle(&strip, &density, zero, 70, 12);
+    let line = cuticle::trace_cuticle(&strip, strip.density(), zero, 70, 12);
     let points: Vec<Point> = line.iter().map(|(c, r)| strip.photo(*c, *r)).collect();
     let depths: Vec<f64> = line.iter().map(|(_, r)| (zero - r) * step).collect();
     let (along, depth) = if points.len() >= 4 {
@@ -191,7 +187,7 @@ pub fn find_tips<'a>(
     } else {
         (guess.axis, 0.0)
     };
-    let row = Row::along(light, &blade, weights, &along);
+    let row = Row::along(&density, &along, step);
     let trials = row.widths();
     if trials.is_empty() {
         return Err(Lack::NoMargin);
@@ -220,36 +216,29 @@ fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Exten
 /// The strip along the outer line of the cuticle, with the lean of the shafts.
 struct Row {
     strip: Strip,
-    density: Plane,
     slants: Vec<(f64, f64)>,
 }
 
 impl Row {
-    fn along(light: &LinearLight, blade: &Blade, weights: [f32; 3], along: &Polyline) -> Self {
-        let step = strip_step(light);
+    fn along(density: &Density, along: &Polyline, step: f64) -> Self {
         let strip = Strip::sample(
-            light,
-            &blade.field,
+            density,
             StripMap::along(along, step),
             extent_around(along, 220.0 * step, 160.0 * step, step),
         );
-        let density = strip.mixed(weights);
-        let gradient = row::gradient_along(&density, 1.0);
+        let gradient = row::gradient_along(strip.density(), 1.0);
         let zero = strip.row(0.0) as usize;
         let slants = row::slants(&strip, &gradient, zero - 120..zero);
-        Self {
-            strip,
-            density,
-            slants,
-        }
+        Self { strip, slants }
     }
 
     /// The widths setae may have, the likeliest first.
     fn widths(&self) -> Vec<Trial> {
         let zero = self.strip.row(0.0);
         let slant = |column: f64| row::slant_at(&self.slants, column);
-        let band =
-            |from: f64, to: f64| shafts::band_profile(&self.density, zero, (from, to), &slant);
+        let band = |from: f64, to: f64| {
+            shafts::band_profile(self.strip.density(), zero, (from, to), &slant)
+        };
         let profile = |width: f64| Profile {
             shaft: band(-2.5 * width, -0.35 * width),
             foot: band(0.0, 0.6 * width),
@@ -262,7 +251,7 @@ impl Row {
         let strip = &self.strip;
         let zero = strip.row(0.0);
         let slant = |column: f64| row::slant_at(&self.slants, column);
-        let found = shafts::fit_shafts(&self.density, zero, trial.width, &trial.places, &slant);
+        let found = shafts::fit_shafts(strip.density(), zero, trial.width, &trial.places, &slant);
         let strengths: Vec<f64> = found.iter().map(|s| f64::from(s.strength)).collect();
         let usual = quantile(&strengths, 0.5).unwrap_or(1.0).max(1e-9);
         found
@@ -312,7 +301,7 @@ fn settle_feet(
     let sample = |setae: &[SetaFrame], width: f64| -> Vec<Patch> {
         setae
             .par_iter()
-            .map(|seta| light.patch(&blade.field, seta, width))
+            .map(|seta| light.patch(&blade.field, (seta, width), foot::DEEPEST))
             .collect()
     };
     let factor = foot::width_factor(&sample(&setae, width), weights);
@@ -362,12 +351,12 @@ impl FittingLight<'_> {
         }
     }
 
-    /// The patch of a seta whose widths are `width` photo pixels.
-    pub fn patch(&self, field: &LightField, seta: &SetaFrame, width: f64) -> Patch {
+    /// The patch of a seta whose widths are so many photo pixels, `inward` base widths deep.
+    pub fn patch(&self, field: &LightField, seta: (&SetaFrame, f64), inward: f64) -> Patch {
         match self {
-            Self::Working(light) => Patch::sample(*light, field, seta, width),
-            Self::Coarse(light) => Patch::sample(light, field, seta, width),
-            Self::Full(light) => Patch::sample(light, field, seta, width),
+            Self::Working(light) => Patch::sample(*light, field, seta, inward),
+            Self::Coarse(light) => Patch::sample(light, field, seta, inward),
+            Self::Full(light) => Patch::sample(light, field, seta, inward),
         }
     }
 }

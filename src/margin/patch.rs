@@ -23,16 +23,18 @@ pub struct Patch {
 }
 
 impl Patch {
-    /// Samples the patch of a seta whose widths are `width` photo pixels; NaN outside of the photo.
+    /// Samples the patch of a seta whose widths are `width` photo pixels, outside of `inward` base
+    /// widths from the origin; NaN outside of the photo and further in.
     pub fn sample(
         light: &impl Intensities,
         field: &LightField,
-        seta: &SetaFrame,
-        width: f64,
+        (seta, width): (&SetaFrame, f64),
+        inward: f64,
     ) -> Self {
         let grid = width / PER_WIDTH as f64;
+        let rows = (row_of(inward).ceil() as usize + 1).min(ROWS);
         let mut density = Vec::with_capacity(ROWS * COLUMNS);
-        for row in 0..ROWS {
+        for row in 0..rows {
             let v = row as f64 * grid - OUTWARD * width;
             let along = if v < 0.0 { seta.inward } else { seta.beneath };
             let across = along.turned();
@@ -46,6 +48,7 @@ impl Patch {
                 );
             }
         }
+        density.resize(ROWS * COLUMNS, [f32::NAN; 3]);
         Self { density }
     }
 

@@ -1,15 +1,10 @@
-//! The micrograph straightened along a curve: optical density on a grid of (s, t).
+//! The micrograph straightened along a curve: mixed optical density on a grid of (s, t).
 
 use crate::geometry::Point;
 use crate::geometry::StripMap;
-use crate::micrograph::Luma;
 use crate::micrograph::Plane;
-use crate::micrograph::light::Intensities;
-use crate::micrograph::light::LightField;
+use crate::micrograph::light::Density;
 use rayon::prelude::*;
-
-/// Marks a place of a strip that lies outside of the photo.
-const OUTSIDE: f32 = f32::NAN;
 
 /// Optical density along a curve; columns run along s, rows across it (t, inward positive).
 #[derive(Debug, Clone)]
@@ -18,7 +13,7 @@ pub struct Strip {
     first_s: f64,
     first_t: f64,
     step: f64,
-    channels: [Plane; 3],
+    density: Plane,
 }
 
 /// The part of the plane around a curve that a strip covers, in photo pixels.
@@ -37,34 +32,21 @@ pub struct Extent {
 }
 
 impl Strip {
-    /// Samples the densities of a photo around the axis of `map`.
-    pub fn sample(
-        light: &impl Intensities,
-        field: &LightField,
-        map: StripMap,
-        extent: Extent,
-    ) -> Self {
+    /// Samples the density of a photo around the axis of `map`.
+    pub fn sample(photo: &Density, map: StripMap, extent: Extent) -> Self {
         let columns = (((extent.s_to - extent.s_from) / extent.step) as usize + 1).max(2);
         let rows = (((extent.t_to - extent.t_from) / extent.step) as usize + 1).max(2);
         let frames: Vec<(Point, Point)> = (0..columns)
             .map(|i| map.frame(extent.s_from + i as f64 * extent.step))
             .collect();
-        let mut channels = [(); 3].map(|()| Plane::new(columns as u32, rows as u32));
-        let [red, green, blue] = &mut channels;
-        red.par_chunks_mut(columns)
-            .zip(green.par_chunks_mut(columns))
-            .zip(blue.par_chunks_mut(columns))
+        let mut density = Plane::new(columns as u32, rows as u32);
+        density
+            .par_chunks_mut(columns)
             .enumerate()
-            .for_each(|(row, ((red, green), blue))| {
+            .for_each(|(row, values)| {
                 let t = extent.t_from + row as f64 * extent.step;
-                for (column, (base, inward)) in frames.iter().enumerate() {
-                    let photo = base.plus(inward.times(t));
-                    let density = light
-                        .intensity(photo)
-                        .map_or([OUTSIDE; 3], |intensity| field.density(photo, intensity));
-                    red[column] = density[0];
-                    green[column] = density[1];
-                    blue[column] = density[2];
+                for (value, (base, inward)) in values.iter_mut().zip(&frames) {
+                    *value = photo.at(base.plus(inward.times(t)));
                 }
             });
         Self {
@@ -72,7 +54,7 @@ impl Strip {
             first_s: extent.s_from,
             first_t: extent.t_from,
             step: extent.step,
-            channels,
+            density,
         }
     }
 
@@ -83,12 +65,12 @@ impl Strip {
 
     /// Number of columns (along s).
     pub fn columns(&self) -> usize {
-        self.channels[0].width() as usize
+        self.density.width() as usize
     }
 
     /// Number of rows (across, t).
     pub fn rows(&self) -> usize {
-        self.channels[0].height() as usize
+        self.density.height() as usize
     }
 
     /// Photo pixels per pixel of the strip.
@@ -121,18 +103,8 @@ impl Strip {
         self.map.point(self.s(column), self.t(row))
     }
 
-    /// Density planes: red, green, blue; NaN outside of the photo.
-    pub fn channels(&self) -> &[Plane; 3] {
-        &self.channels
-    }
-
-    /// The mean density of the channels, weighted; NaN outside of the photo.
-    pub fn mixed(&self, weights: [f32; 3]) -> Plane {
-        let [red, green, blue] = &self.channels;
-        Plane::from_fn(red.width(), red.height(), |x, y| {
-            Luma([red.get_pixel(x, y)[0] * weights[0]
-                + green.get_pixel(x, y)[0] * weights[1]
-                + blue.get_pixel(x, y)[0] * weights[2]])
-        })
+    /// The mixed density; NaN outside of the photo.
+    pub fn density(&self) -> &Plane {
+        &self.density
     }
 }

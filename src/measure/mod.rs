@@ -188,7 +188,7 @@ fn measure_as_found(lights: &Lights<'_>, tip: &Tip) -> Measurements {
 fn sample_patches(light: &FittingLight<'_>, tip: &Tip) -> Vec<Patch> {
     tip.setae
         .par_iter()
-        .map(|frame| light.patch(&tip.blade.field, frame, tip.width))
+        .map(|frame| light.patch(&tip.blade.field, (frame, tip.width), patch::INWARD))
         .collect()
 }
 
@@ -229,8 +229,10 @@ fn measure_tip(light: &FittingLight<'_>, patches: &[Patch], tip: &Tip) -> Measur
         .par_windows(2)
         .map(|pair| {
             let apart = pair[0].origin.distance(pair[1].origin);
-            (apart < 1.6 * spacing)
-                .then(|| light.patch(&tip.blade.field, &between(&pair[0], &pair[1]), width))
+            (apart < 1.6 * spacing).then(|| {
+                let middle = between(&pair[0], &pair[1]);
+                light.patch(&tip.blade.field, (&middle, width), patch::INWARD)
+            })
         })
         .collect();
     let weights = tip.weights;

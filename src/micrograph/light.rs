@@ -17,6 +17,7 @@ use nalgebra::DVector;
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::sync::OnceLock;
+use wide::f32x8;
 
 /// Least intensity that counts: half a code of an eight-bit camera, in linear light.
 const FLOOR: f32 = 0.000_15;
@@ -446,6 +447,101 @@ impl LightField {
         })
     }
 }
+
+/// Optical density, mixed from the channels, at every pixel of a picture; NaN where no light comes
+/// through.
+#[derive(Debug, Clone)]
+pub struct Density {
+    plane: Plane,
+    factor: f64,
+}
+
+impl Density {
+    /// The density of `light` against the empty `field`, the channels mixed by `weights`.
+    pub fn of(light: &LinearLight, field: &LightField, weights: [f32; 3]) -> Self {
+        let width = light.width() as usize;
+        // the field's logarithms mix as the densities do
+        let mixed: [f64; 6] = std::array::from_fn(|k| {
+            field.terms.iter().zip(weights).map(|(t, w)| t[k] * f64::from(w)).sum()
+        });
+        let first = light.photo_from_own(Point::new(0.0, 0.0));
+        let per_pixel = f64::from(light.factor) / field.reach;
+        let from = first.minus(field.centre).times(1.0 / field.reach);
+        let mut plane = Plane::new(light.width(), light.height());
+        plane
+            .par_chunks_mut(width)
+            .enumerate()
+            .for_each(|(y, values)| {
+                mixed_logarithms(light, (y, width), weights, values);
+                let down = from.y + y as f64 * per_pixel;
+                for (x, value) in values.iter_mut().enumerate() {
+                    let b = basis(from.x + x as f64 * per_pixel, down);
+                    let empty: f64 = mixed.iter().zip(b).map(|(t, b)| t * b).sum();
+                    *value = (empty as f32 - *value) * std::f32::consts::LOG10_E;
+                }
+            });
+        if let Some(view) = &field.view {
+            for (x, y, value) in plane.enumerate_pixels_mut() {
+                let photo = light.photo_from_own(Point::new(f64::from(x), f64::from(y)));
+                if !view.holds(photo) {
+                    value.0 = [f32::NAN];
+                }
+            }
+        }
+        Self {
+            plane,
+            factor: f64::from(light.factor),
+        }
+    }
+
+    /// Bilinear density at a photo position; NaN outside of the photo.
+    pub fn at(&self, photo: Point) -> f32 {
+        let shift = (self.factor - 1.0) / 2.0;
+        let (x, y) = (
+            (photo.x - shift) / self.factor,
+            (photo.y - shift) / self.factor,
+        );
+        let width = self.plane.width();
+        if !(x >= 0.0 && y >= 0.0) {
+            return f32::NAN;
+        }
+        let (column, row) = (x as u32, y as u32);
+        if column + 1 >= width || row + 1 >= self.plane.height() {
+            return f32::NAN;
+        }
+        let (fx, fy) = ((x - f64::from(column)) as f32, (y - f64::from(row)) as f32);
+        let at = (row * width + column) as usize;
+        let below = at + width as usize;
+        let raw = self.plane.as_raw();
+        let upper = raw[at] + (raw[at + 1] - raw[at]) * fx;
+        let lower = raw[below] + (raw[below + 1] - raw[below]) * fx;
+        upper + (lower - upper) * fy
+    }
+}
+
+/// The natural logarithms of the intensities of row `y`, mixed by `weights`.
+fn mixed_logarithms(
+    light: &LinearLight,
+    (y, width): (usize, usize),
+    weights: [f32; 3],
+    values: &mut [f32],
+) {
+    values.fill(0.0);
+    for (plane, weight) in light.planes.iter().zip(weights) {
+        let row = &plane.as_raw()[y * width..(y + 1) * width];
+        for (values, intensities) in values.chunks_mut(LANES).zip(row.chunks(LANES)) {
+            let mut lanes = [1.0; LANES];
+            lanes[..intensities.len()].copy_from_slice(intensities);
+            let logs = f32x8::new(lanes).max(f32x8::splat(FLOOR)).ln().to_array();
+            for (value, log) in values.iter_mut().zip(logs) {
+                *value += weight * log;
+            }
+        }
+    }
+}
+
+/// Logarithms worked out at a time.
+const LANES: usize = 8;
 
 fn basis(x: f64, y: f64) -> [f64; 6] {
     [1.0, x, y, x * x + y * y, x * x - y * y, x * y]

@@ -82,11 +82,13 @@ impl Look {
 
 fn shaft(base_width: f64, dice: &mut Dice) -> ShaftLook {
     let wall = dice.wide(1.6, 4.2).min(base_width * 0.24);
+    let wall_od = dice.wide_log(0.08, 0.5);
     ShaftLook {
         wall,
-        wall_od: dice.wide_log(0.08, 0.5),
+        wall_od,
         wall_soft: wall * dice.wide(0.1, 0.7),
-        core_od: dice.wide(0.0, 0.06),
+        // the core is seen through the wall above it and the one beneath
+        core_od: wall_od * dice.wide(0.0, 0.55),
         fringe: if dice.chance(0.5) {
             dice.wide(-0.06, 0.06)
         } else {

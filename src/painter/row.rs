@@ -22,8 +22,8 @@ pub(crate) fn draw_setae(tip: &Tip, view: &View, dice: &mut Dice) -> Vec<Seta> {
     let common_bend = dice.wide(-0.15, 0.15) / length;
     let wave = if values.base_pigment > 0.5 { 0.3 } else { 0.1 };
     let lumen_reach = match values.base_pigment {
-        p if p > 0.5 => dice.wide_log(5.0, 25.0),
-        _ => dice.wide(1.2, 4.0),
+        p if p > 0.5 => dice.wide_log(4.0, 40.0),
+        _ => dice.wide_log(1.0, 12.0),
     };
     let new_length = dice.wide(0.7, 1.3) * (3.0 + 10.0 * values.new_seta);
     let new_tip_shift = dice.between(-0.15, 0.15);
