@@ -43,6 +43,7 @@ use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// A seta as found in a photo.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -151,7 +152,69 @@ fn guess_row(
     Some(RowGuess { axis, score })
 }
 
-/// Finds what may be the tip in a micrograph: the same row of bases under each base width that it may
+/// A photo in which rows of bases are looked for.
+struct Searched {
+    blade: Blade,
+    weights: [f32; 3],
+    density: Density,
+    /// Photo pixels per pixel of a strip.
+    step: f64,
+    /// The longer side of the photo, in photo pixels.
+    long: f64,
+}
+
+impl Searched {
+    /// The steps at which the row is guessed, the cheapest first: a photo of many pixels has enough of
+    /// them at half its working size as well.
+    fn guess_steps(&self) -> Vec<f64> {
+        if self.step > 1.0 {
+            vec![2.0 * self.step, self.step]
+        } else {
+            vec![self.step]
+        }
+    }
+
+    /// The row of bases, guessed at strips of `guess_step`, with the widths setae may have.
+    fn row(&self, guess_step: f64) -> Result<(Row, Vec<Trial>), Lack> {
+        let Self {
+            blade,
+            density,
+            step,
+            ..
+        } = self;
+        let step = *step;
+        let guess = blade
+            .outlines
+            .iter()
+            .take(3)
+            .filter_map(|outline| guess_row(density, blade, outline, (guess_step, self.long)))
+            .max_by(|a, b| a.score.total_cmp(&b.score))
+            .ok_or(Lack::NoMargin)?;
+        let strip = Strip::sample(
+            density,
+            StripMap::along(&guess.axis, step),
+            extent_around(&guess.axis, 170.0 * step, 60.0 * step, step),
+        );
+        let zero = strip.row(0.0);
+        let line = cuticle::trace_cuticle(&strip, strip.density(), zero, 70, 12);
+        let points: Vec<Point> = line.iter().map(|(c, r)| strip.photo(*c, *r)).collect();
+        let depths: Vec<f64> = line.iter().map(|(_, r)| (zero - r) * step).collect();
+        let (along, depth) = if points.len() >= 4 {
+            let along = longer_axis(&points, step).ok_or(Lack::NoMargin)?;
+            (along, quantile(&depths, 0.5).unwrap_or(0.0))
+        } else {
+            (guess.axis, 0.0)
+        };
+        let row = Row::along(density, &along, step, depth);
+        let trials = row.widths();
+        if trials.is_empty() {
+            return Err(Lack::NoMargin);
+        }
+        Ok((row, trials))
+    }
+}
+
+/// Finds what may be the tip in a micrograph: the row of bases under each base width that it may
 /// have, the likeliest first. Each is worked out when it is asked for.
 ///
 /// # Errors
@@ -161,45 +224,30 @@ pub fn find_tips<'a>(
 ) -> Result<impl Iterator<Item = Result<Tip, Lack>> + 'a, Lack> {
     let blade = find_blade(lights).ok_or(Lack::NoMargin)?;
     let light = lights.working();
-    let long = f64::from(light.factor() * light.width().max(light.height()));
     let weights = mixing(&blade, lights);
-    let density = Density::of(light, &blade.field, weights);
-    let step = strip_step(light);
-    let guess = blade
-        .outlines
-        .iter()
-        .take(3)
-        .filter_map(|outline| guess_row(&density, &blade, outline, (step, long)))
-        .max_by(|a, b| a.score.total_cmp(&b.score))
-        .ok_or(Lack::NoMargin)?;
-    let strip = Strip::sample(
-        &density,
-        StripMap::along(&guess.axis, step),
-        extent_around(&guess.axis, 170.0 * step, 60.0 * step, step),
-    );
-    let zero = strip.row(0.0);
-    let line = cuticle::trace_cuticle(&strip, strip.density(), zero, 70, 12);
-    let points: Vec<Point> = line.iter().map(|(c, r)| strip.photo(*c, *r)).collect();
-    let depths: Vec<f64> = line.iter().map(|(_, r)| (zero - r) * step).collect();
-    let (along, depth) = if points.len() >= 4 {
-        let along = longer_axis(&points, step).ok_or(Lack::NoMargin)?;
-        (along, quantile(&depths, 0.5).unwrap_or(0.0))
-    } else {
-        (guess.axis, 0.0)
-    };
-    let row = Row::along(&density, &along, step);
-    let trials = row.widths();
-    if trials.is_empty() {
-        return Err(Lack::NoMargin);
-    }
-    let looked = Looked {
-        blade,
+    let searched = Arc::new(Searched {
         weights,
-        depth,
-    };
-    Ok(trials
+        density: Density::of(light, &blade.field, weights),
+        blade,
+        step: strip_step(light),
+        long: f64::from(light.factor() * light.width().max(light.height())),
+    });
+    let rows = Arc::clone(&searched);
+    Ok(searched
+        .guess_steps()
         .into_iter()
-        .map(move |trial| settle_feet(lights, row.setae(&trial), &row.strip, &looked)))
+        .flat_map(move |guess_step| match rows.row(guess_step) {
+            Ok((row, trials)) => {
+                let row = Arc::new(row);
+                let with_row = |trial| Ok((Arc::clone(&row), trial));
+                trials.into_iter().map(with_row).collect()
+            }
+            Err(lack) => vec![Err(lack)],
+        })
+        .map(move |found| {
+            let (row, trial) = found?;
+            settle_feet(lights, row.setae(&trial), &row, &searched)
+        }))
 }
 
 fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Extent {
@@ -217,10 +265,13 @@ fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Exten
 struct Row {
     strip: Strip,
     slants: Vec<(f64, f64)>,
+    /// How far inside the outer line of the cuticle the shafts seemed to end at first sight, in photo
+    /// pixels.
+    depth: f64,
 }
 
 impl Row {
-    fn along(density: &Density, along: &Polyline, step: f64) -> Self {
+    fn along(density: &Density, along: &Polyline, step: f64, depth: f64) -> Self {
         let strip = Strip::sample(
             density,
             StripMap::along(along, step),
@@ -229,7 +280,11 @@ impl Row {
         let gradient = row::gradient_along(strip.density(), 1.0);
         let zero = strip.row(0.0) as usize;
         let slants = row::slants(&strip, &gradient, zero - 120..zero);
-        Self { strip, slants }
+        Self {
+            strip,
+            slants,
+            depth,
+        }
     }
 
     /// The widths setae may have, the likeliest first.
@@ -273,27 +328,14 @@ impl Row {
     }
 }
 
-/// What the coarse look told, on its way into the tip.
-struct Looked {
-    blade: Blade,
-    weights: [f32; 3],
-    /// How far inside the outer line of the cuticle the shafts seemed to end at first sight, in photo
-    /// pixels.
-    depth: f64,
-}
-
 /// Finds the feet of setae whose origins lie on the outer line of the cuticle, and their width.
 fn settle_feet(
     lights: &Lights<'_>,
     mut setae: Vec<SetaFrame>,
-    strip: &Strip,
-    looked: &Looked,
+    Row { strip, depth, .. }: &Row,
+    searched: &Searched,
 ) -> Result<Tip, Lack> {
-    let Looked {
-        blade,
-        weights,
-        depth,
-    } = looked;
+    let Searched { blade, weights, .. } = searched;
     let weights = *weights;
     let widths: Vec<f64> = setae.iter().map(|s| s.width).collect();
     let mut width = quantile(&widths, 0.5).ok_or(Lack::TooFewSetae)?;

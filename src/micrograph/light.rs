@@ -462,7 +462,12 @@ impl Density {
         let width = light.width() as usize;
         // the field's logarithms mix as the densities do
         let mixed: [f64; 6] = std::array::from_fn(|k| {
-            field.terms.iter().zip(weights).map(|(t, w)| t[k] * f64::from(w)).sum()
+            field
+                .terms
+                .iter()
+                .zip(weights)
+                .map(|(t, w)| t[k] * f64::from(w))
+                .sum()
         });
         let first = light.photo_from_own(Point::new(0.0, 0.0));
         let per_pixel = f64::from(light.factor) / field.reach;
