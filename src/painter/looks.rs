@@ -65,14 +65,15 @@ impl Look {
         let mut jitter = |hue: Hue| hue.map(|c| (c * dice.wide(0.85, 1.15)).max(0.02));
         let pigment_hue = jitter(hue);
         let tissue_hue = jitter(tissue_hue);
+        let shaft = shaft(base_width, dice);
         let peak = pigment_hue.iter().copied().fold(0.0, f64::max);
         Self {
             pigment,
             pigment_ink: pigment_hue.map(|c| c / peak * strength),
             tissue_ink: tissue_hue.map(|c| c * tissue_od),
             cuticle_ink: cuticle,
-            shaft: shaft(base_width, dice),
-            foot: foot(dice),
+            foot: foot(shaft.wall_od, dice),
+            shaft,
             rim: rim(base_width, dice),
             tissue: tissue(values, base_width, dice),
             new: new(base_width, dice),
@@ -117,12 +118,14 @@ fn shaft(base_width: f64, dice: &mut Dice) -> ShaftLook {
     }
 }
 
-fn foot(dice: &mut Dice) -> FootLook {
+/// The foot of a shaft whose walls have the density `wall_od`: bar and cones are the same cuticle seen
+/// edge-on.
+fn foot(wall_od: f64, dice: &mut Dice) -> FootLook {
     FootLook {
-        bar_od: dice.wide_log(0.12, 0.55),
+        bar_od: wall_od * dice.wide_log(0.6, 2.2),
         bar: dice.wide(0.09, 0.26),
         cones: dice.index(4) as u8,
-        cone_od: dice.wide_log(0.1, 0.45),
+        cone_od: wall_od * dice.wide_log(0.4, 1.8),
         cone_height: dice.wide(0.3, 0.85),
         cone_at: dice.wide(0.4, 0.75),
         socket: if dice.chance(0.2) {
