@@ -116,8 +116,8 @@ mod tests {
         let longer = continued(&points, 450.0, 200.0);
         assert_eq!(longer.len(), points.len() + 16);
         for point in longer {
-            // a parabola leaves the circle by a few pixels
-            assert!((point.length() - 600.0).abs() < 6.0, "{point:?}");
+            // a parabola leaves the circle in the end, but by far less than the tangent's 40
+            assert!((point.length() - 600.0).abs() < 15.0, "{point:?}");
         }
     }
 

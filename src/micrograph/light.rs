@@ -601,3 +601,53 @@ fn upper_envelope(
     }
     Some(terms)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn light() -> LinearLight {
+        let plane = |least: f32| {
+            Plane::from_fn(40, 30, |x, y| {
+                crate::micrograph::Luma([least + 0.01 * ((x * 7 + y * 3) % 40) as f32])
+            })
+        };
+        LinearLight {
+            planes: [plane(0.3), plane(0.4), plane(0.2)],
+            factor: 2,
+        }
+    }
+
+    #[test]
+    fn a_mixed_density_is_the_mean_of_the_channels() {
+        let light = light();
+        let field = LightField::fit(&light, Form::Quadratic, &|_, _| 1.0).unwrap();
+        let weights = [0.2, 0.5, 0.3];
+        let density = Density::of(&light, &field, weights);
+        for (x, y) in [(0, 0), (17, 5), (38, 28)] {
+            let photo = light.photo_from_own(Point::new(f64::from(x), f64::from(y)));
+            let intensity = [0, 1, 2].map(|c| light.planes()[c].get_pixel(x, y)[0]);
+            let channels = field.density(photo, intensity);
+            let mean: f32 = channels.iter().zip(weights).map(|(d, w)| d * w).sum();
+            assert!((density.at(photo) - mean).abs() < 1e-5);
+        }
+        assert!(density.at(Point::new(-1.0, 3.0)).is_nan());
+    }
+
+    #[test]
+    fn no_density_where_no_light_comes_through() {
+        let light = light();
+        let field = LightField::fit(&light, Form::Stiff, &|_, _| 1.0).unwrap();
+        // one pixel of the mask is 4 of the photo; its left half is dark
+        let mask = Mask::from_fn(20, 15, |x, _| {
+            crate::micrograph::Luma([255 * u8::from(x >= 10)])
+        });
+        let field = field.seen_through(mask, 4);
+        let intensity = [0.3; 3];
+        assert!(field.density(Point::new(20.0, 20.0), intensity)[1].is_nan());
+        assert!(!field.density(Point::new(60.0, 20.0), intensity)[1].is_nan());
+        let density = Density::of(&light, &field, [0.2, 0.5, 0.3]);
+        assert!(density.at(Point::new(20.0, 20.0)).is_nan());
+        assert!(!density.at(Point::new(60.0, 20.0)).is_nan());
+    }
+}

@@ -14,6 +14,7 @@ use tailfan::moult::Stage;
 use tailfan::painter::paint;
 use tailfan::painter::plain::Plain;
 use tailfan::painter::scene::Scene;
+use tailfan::painter::truth::Truth;
 use tailfan::units::MicrometresPerPixel;
 
 fn read(scene: &Scene) -> Measurements {
@@ -125,4 +126,68 @@ fn pigment_and_base_line_order_the_stages_after_the_moult() {
     }
     let (a, c) = (value(Stage::A, "base_line"), value(Stage::C, "base_line"));
     assert!(c > a, "base line: C {c:.2}, A {a:.2}");
+}
+
+#[test]
+fn nothing_is_read_outside_of_an_eyepiece() {
+    for stage in [Stage::C, Stage::D1] {
+        let plain = Plain::new(stage).unwrap();
+        let open = gap(&read(&plain.scene()));
+        let mut picture = paint(&plain.scene()).picture;
+        let radius = 0.47 * f64::from(picture.height());
+        let (x0, y0) = (600.0, 450.0);
+        let from_middle = |x: f64, y: f64| f64::hypot(x - x0, y - y0);
+        for (x, y, pixel) in picture.enumerate_pixels_mut() {
+            if from_middle(f64::from(x), f64::from(y)) > radius {
+                pixel.0 = [6; 3];
+            }
+        }
+        let found = measure(&Micrograph::new(Samples::Eight(picture), false))
+            .unwrap()
+            .1;
+        let round = gap(&found);
+        assert!(
+            (round - open).abs() < SAME_GAP_BASE_WIDTHS,
+            "{stage}: gap {round:.3} base widths through an eyepiece, {open:.3} without"
+        );
+        for seta in &found.setae {
+            assert!(from_middle(seta.base.x, seta.base.y) < radius, "{stage}");
+        }
+    }
+}
+
+#[test]
+fn bases_are_found_to_the_border_of_the_photo() {
+    let mut plain = Plain::new(Stage::D0).unwrap();
+    for (curvature, moved) in [(0.0, 0.0), (1.0 / 900.0, 0.0), (1.0 / 900.0, 12.0)] {
+        plain.curvature = curvature;
+        let scene = plain.scene().moved(moved, 0.0);
+        let truth = Truth::of(&scene, "plain").tip.unwrap();
+        let found = read(&scene);
+        let half = found.base_width.get() / 2.0;
+        for [x, y, _] in &truth.setae {
+            // what is cut through by the border may be missed
+            let border = x.min(1199.0 - x).min(*y);
+            let near = |base: &tailfan::geometry::Point| f64::hypot(base.x - x, base.y - y) < half;
+            assert!(
+                border < half || found.setae.iter().any(|seta| near(&seta.base)),
+                "no base near ({x:.0}, {y:.0}), {border:.0} px from the border"
+            );
+        }
+    }
+}
+
+#[test]
+fn few_pixels_across_a_seta_are_enough() {
+    for stage in [Stage::C, Stage::D0, Stage::D1] {
+        let mut plain = Plain::new(stage).unwrap();
+        plain.scale = scale(2.6);
+        plain.size = (600, 450);
+        check(
+            &format!("{stage} in 600 x 450"),
+            &plain,
+            &plain.scene(),
+            2.6,
+        );
+    }
 }
