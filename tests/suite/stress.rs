@@ -35,6 +35,7 @@ fn painted_tips_under_all_conditions_keep_their_stage() {
         .all;
     assert_eq!(found.no_tip_proposed, 0);
     assert!(found.usable.unwrap() >= 0.95, "{:?}", found.refused);
-    assert!(found.exact.unwrap() >= 0.85, "{:?}", found.confusion);
+    // of some seventy clear tips three standard errors below the whole set's share
+    assert!(found.exact.unwrap() >= 0.81, "{:?}", found.confusion);
     assert!(found.soft_errors <= 2, "{:?}", found.confusion);
 }
