@@ -6,6 +6,7 @@ pub mod ids;
 pub mod made;
 pub mod pictures;
 pub mod places;
+pub mod rounds;
 pub mod stamp;
 pub mod table;
 pub mod words;

@@ -36,7 +36,8 @@ impl LogbookArg {
         self.logbook.as_deref()
     }
 
-    fn session(&self) -> Result<Session, SessionError> {
+    /// The session over it, or over the one used last.
+    pub(in crate::cli) fn session(&self) -> Result<Session, SessionError> {
         Session::open_or_last(self.file(), &user())
     }
 

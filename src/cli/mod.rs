@@ -29,6 +29,8 @@ mod paint;
 
 mod plan;
 
+mod practice;
+
 mod read;
 
 mod report;
@@ -36,6 +38,8 @@ mod report;
 mod scale;
 
 mod score;
+
+mod second;
 
 mod tally;
 
@@ -78,10 +82,12 @@ enum Command {
     Logbook(logbook::Args),
     Paint(paint::PaintArgs),
     Plan(plan::PlanArgs),
+    Practice(practice::Args),
     Read(read::Args),
     Report(Box<report::ReportArgs>),
     Scale(scale::Args),
     Score(score::Args),
+    Second(second::Args),
     Tally(Box<tally::TallyArgs>),
     Train(train::Args),
 }
@@ -145,10 +151,12 @@ fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
         Command::Logbook(args) => logbook::run(args, output),
         Command::Paint(args) => paint::run(&args, output),
         Command::Plan(args) => plan::run(args, output),
+        Command::Practice(args) => practice::run(&args, output),
         Command::Read(args) => read::run(&args, output),
         Command::Report(args) => report::run(*args, output),
         Command::Scale(args) => scale::run(&args, output),
         Command::Score(args) => score::run(&args, output),
+        Command::Second(args) => second::run(args, output),
         Command::Tally(args) => tally::run(*args, output),
         Command::Train(args) => train::run(&args, output),
     }

@@ -1,6 +1,8 @@
 //! Files in and out: tables of calls, labels, samples and results, with their limits; truth of
 //! folders.
 
+pub mod blind;
+
 pub mod calls;
 
 pub mod known;

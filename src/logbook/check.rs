@@ -21,6 +21,8 @@ use crate::records::places::Outcome;
 use crate::records::places::Pond;
 use crate::records::places::Sample;
 use crate::records::places::VerdictGiven;
+use crate::records::rounds::BlindRound;
+use crate::records::rounds::PracticeRound;
 use crate::records::table::RawRow;
 use crate::records::table::Record;
 use crate::records::table::RowFault;
@@ -140,6 +142,8 @@ pub fn understand(table: Table, row: &RawRow) -> Result<(), RowFault> {
         "photo" => of::<Photo>(row),
         "reading" => of::<KeptReading>(row),
         "call" => of::<Call>(row),
+        "blind_round" => of::<BlindRound>(row),
+        "practice_round" => of::<PracticeRound>(row),
         "second_call" => of::<SecondCall>(row),
         "settlement" => of::<Settlement>(row),
         "label" => of::<Label>(row),

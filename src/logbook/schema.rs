@@ -21,6 +21,8 @@ use crate::records::places::Outcome;
 use crate::records::places::Pond;
 use crate::records::places::Sample;
 use crate::records::places::VerdictGiven;
+use crate::records::rounds::BlindRound;
+use crate::records::rounds::PracticeRound;
 use crate::records::table::Record as _;
 use crate::records::table::Table;
 use rusqlite::Connection;
@@ -48,10 +50,14 @@ pub const STEPS: &[Step] = &[
         sql: include_str!("steps/0002.sql"),
         program: "0.1.0",
     },
+    Step {
+        sql: include_str!("steps/0003.sql"),
+        program: "0.1.0",
+    },
 ];
 
 /// The tables whose rows are kept, exchanged and merged; a table stands after those it names.
-pub const TABLES: [Table; 17] = [
+pub const TABLES: [Table; 19] = [
     Reader::TABLE,
     Microscope::TABLE,
     Pond::TABLE,
@@ -60,8 +66,10 @@ pub const TABLES: [Table; 17] = [
     Photo::TABLE,
     KeptReading::TABLE,
     Call::TABLE,
+    BlindRound::TABLE,
     SecondCall::TABLE,
     Settlement::TABLE,
+    PracticeRound::TABLE,
     Label::TABLE,
     KeptModel::TABLE,
     ModelUse::TABLE,

@@ -125,6 +125,10 @@ thing_id! {
     CallId
     /// A second call.
     SecondCallId
+    /// A round of slides for a second reader.
+    BlindRoundId
+    /// A practice round.
+    PracticeRoundId
     /// A settlement.
     SettlementId
     /// A label.

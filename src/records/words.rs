@@ -129,6 +129,41 @@ pub enum Evidence {
     Imported,
 }
 
+/// Why a slide goes to a second reader.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Chosen {
+    /// The first reader asked for it.
+    Asked,
+    /// It lies between two stages, or its photos or criteria disagree.
+    Ambiguous,
+    /// The model cannot tell.
+    CannotTell,
+    /// It lies far from what the model was trained on.
+    Far,
+    /// It stands near the border of soft, and such slides could turn the verdict.
+    SoftBorder,
+    /// It stands near the border of due, and such slides could turn the verdict.
+    DueBorder,
+    /// It is clear, and was drawn at random.
+    Clear,
+}
+
+impl Chosen {
+    /// Its code, as it stands in tables.
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Asked => "asked",
+            Self::Ambiguous => "ambiguous",
+            Self::CannotTell => "cannot_tell",
+            Self::Far => "far",
+            Self::SoftBorder => "soft_border",
+            Self::DueBorder => "due_border",
+            Self::Clear => "clear",
+        }
+    }
+}
+
 /// What a person did, as the journal keeps it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -161,8 +196,12 @@ pub enum ActionKind {
     Call,
     /// A second call was taken.
     SecondCall,
+    /// Slides were drawn for a second reader.
+    BlindRound,
     /// A disagreement was settled.
     Settle,
+    /// A practice round was ended.
+    Practice,
     /// A label was given, changed or withdrawn.
     Label,
     /// A model was taken in, or the one in use changed.

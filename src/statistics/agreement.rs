@@ -105,6 +105,13 @@ impl PairTable {
         Ok(Self { counts })
     }
 
+    /// The table of so many classes from counts that are square by their type.
+    pub(crate) fn square<const N: usize>(counts: &[[u64; N]; N]) -> Self {
+        Self {
+            counts: counts.iter().map(|row| row.to_vec()).collect(),
+        }
+    }
+
     /// Animals in the table.
     pub fn animals(&self) -> u64 {
         self.counts.iter().flatten().sum()

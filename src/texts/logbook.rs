@@ -15,6 +15,8 @@ pub fn table(table: &str) -> &str {
         "photo" => "photos",
         "reading" => "readings",
         "call" => "calls",
+        "blind_round" => "rounds for a second reader",
+        "practice_round" => "practice rounds",
         "second_call" => "second calls",
         "settlement" => "settlements",
         "label" => "labels",

@@ -25,6 +25,8 @@ pub mod page;
 
 pub mod photos;
 
+pub mod practice;
+
 pub mod readings;
 
 pub mod refusals;
@@ -32,6 +34,8 @@ pub mod refusals;
 pub mod scales;
 
 pub mod scores;
+
+pub mod second;
 
 pub mod forecast;
 pub mod plan;

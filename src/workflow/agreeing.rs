@@ -143,7 +143,7 @@ pub fn agree(files: &[PathBuf]) -> Result<Agreement, AgreeingError> {
         for second in first + 1..files.len() {
             let readers = [names[first].clone(), names[second].clone()];
             let calls = shared.iter().map(|calls| (calls[first], calls[second]));
-            pairs.push(pair(readers, &calls.collect::<Vec<_>>())?);
+            pairs.push(pair_agreement(readers, &calls.collect::<Vec<_>>()));
         }
     }
     let all = if files.len() > 2 {
@@ -165,13 +165,14 @@ fn class_of(stage: Stage) -> usize {
     CLASSES.iter().position(|s| *s == folded).unwrap_or(0)
 }
 
-fn pair(readers: [String; 2], calls: &[(Stage, Stage)]) -> Result<PairAgreement, AgreeingError> {
-    let mut table = vec![vec![0; CLASSES.len()]; CLASSES.len()];
+/// How far two readers agree who called the same animals.
+pub fn pair_agreement(readers: [String; 2], calls: &[(Stage, Stage)]) -> PairAgreement {
+    let mut table = [[0; CLASSES.len()]; CLASSES.len()];
     for (first, second) in calls {
         table[class_of(*first)][class_of(*second)] += 1;
     }
     let confidence = Probability::clamped(CONFIDENCE);
-    let pairs = PairTable::new(table.clone())?;
+    let pairs = PairTable::square(&table);
     let groups = Settings::default();
     let apart = |group: &std::collections::BTreeSet<Stage>| {
         let differ = |(a, b): &&(Stage, Stage)| group.contains(a) != group.contains(b);
@@ -179,9 +180,9 @@ fn pair(readers: [String; 2], calls: &[(Stage, Stage)]) -> Result<PairAgreement,
     };
     let weightings = [Weighting::Plain, Weighting::Linear, Weighting::Quadratic];
     let kappas = weightings.map(|weighting| pairs.kappa(weighting, confidence));
-    Ok(PairAgreement {
+    PairAgreement {
         readers,
-        table,
+        table: table.iter().map(|row| row.to_vec()).collect(),
         exact: part(pairs.agreement(), pairs.agreement_interval(confidence)),
         within_one_stage: part(
             pairs.agreement_within_one(),
@@ -190,7 +191,7 @@ fn pair(readers: [String; 2], calls: &[(Stage, Stage)]) -> Result<PairAgreement,
         kappas: kappas.into_iter().flatten().collect(),
         soft_apart: apart(&groups.soft),
         due_apart: apart(&groups.due),
-    })
+    }
 }
 
 fn part(share: Option<Probability>, interval: Interval) -> Part {

@@ -32,6 +32,8 @@ pub mod overlays;
 
 pub mod painting;
 
+pub mod practice;
+
 pub mod reading;
 
 pub mod report;
@@ -40,6 +42,8 @@ pub mod results;
 pub mod scaling;
 
 pub mod scoring;
+
+pub mod second;
 
 mod dated;
 pub mod forecasting;

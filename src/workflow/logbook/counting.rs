@@ -26,9 +26,11 @@ use crate::units::Probability;
 use crate::workflow::forecasting::noted_cycle;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
+use crate::workflow::logbook::samples::AnimalInHand;
 use crate::workflow::logbook::samples::SampleInHand;
 use serde::Deserialize;
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// Key of the setting that holds [`ReaderSlides`].
@@ -81,6 +83,8 @@ impl Session {
         if let Some(known) = self.reader_slides()? {
             let known: Vec<KnownSlide> = known.slides.iter().map(known_slide).collect();
             consider(&mut tally, &settings, &known);
+        } else {
+            self.consider_own_slides(&mut tally, &settings, hand)?;
         }
         Ok(Counted {
             tally,
@@ -89,6 +93,25 @@ impl Session {
             sample: sample.clone(),
             worth: self.worth_of(sample.pond)?,
         })
+    }
+
+    /// Where nobody gave a table of slides: the slides of known truth that second readings and known
+    /// days of this logbook gave for the readers of the sample, once they are enough.
+    fn consider_own_slides(
+        &self,
+        tally: &mut Tally,
+        settings: &Settings,
+        hand: &SampleInHand,
+    ) -> Result<(), SessionError> {
+        let calls = hand.animals.iter().filter_map(AnimalInHand::call);
+        let readers: BTreeSet<String> = calls.map(|call| call.body.reader.clone()).collect();
+        if !readers.is_empty() {
+            let known = self.known_truth(&readers)?;
+            if known.is_enough(settings) {
+                consider(tally, settings, &known.slides);
+            }
+        }
+        Ok(())
     }
 
     /// The tally of a sample: its standing calls against its limits, the animals without a call

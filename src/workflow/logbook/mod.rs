@@ -171,6 +171,11 @@ impl Session {
         source::now()
     }
 
+    /// A key for a seal that nobody can guess.
+    pub(in crate::workflow) fn fresh_key() -> String {
+        source::fresh_key()
+    }
+
     /// The file.
     pub fn file(&self) -> &Path {
         self.book.file()

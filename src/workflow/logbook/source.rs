@@ -26,6 +26,15 @@ impl Source for SystemSource {
     }
 }
 
+/// A key that nobody can guess: 64 hexadecimal digits from ids of which each holds 74 random bits.
+pub(in crate::workflow) fn fresh_key() -> String {
+    let mut hasher = blake3::Hasher::new();
+    for _ in 0..4 {
+        hasher.update(Uuid::now_v7().as_bytes());
+    }
+    hasher.finalize().to_hex().to_string()
+}
+
 /// The present moment on the clock of this machine.
 pub(in crate::workflow) fn now() -> Stamp {
     let now = jiff::ZonedDateTime::now();
