@@ -4,7 +4,7 @@ use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
 use crate::cli::logbook::LogbookArg;
 use crate::cli::output::Output;
-use crate::cli::second::stage_or_unread;
+use crate::cli::second::SlideCall;
 use crate::progress::Progress;
 use crate::records::rounds::PracticeRound;
 use crate::statistics::agreement::Weighting;
@@ -124,11 +124,7 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
 }
 
 /// One line a slide; a line that is no stage is asked for again.
-fn read(
-    hand: &PracticeInHand,
-    args: &Args,
-    output: &mut Output,
-) -> Result<Vec<PracticeCall>, Failure> {
+fn read(hand: &PracticeInHand, args: &Args, output: &Output) -> Result<Vec<PracticeCall>, Failure> {
     output.say(&words::begins(hand.slides.len(), hand.painted))?;
     let mut lines = io::stdin().lock().lines();
     let mut calls = Vec::with_capacity(hand.slides.len());
@@ -147,8 +143,8 @@ fn read(
                 return Ok(calls);
             };
             let line = line?;
-            match stage_or_unread(line.trim()) {
-                Some(call) => break call,
+            match SlideCall::of(line.trim()) {
+                Some(call) => break call.stage(),
                 None => output.say(&words::not_a_stage(line.trim()))?,
             }
         };

@@ -125,7 +125,7 @@ pub(in crate::cli) fn run(args: Args, output: &mut Output) -> Result<Outcome, Fa
         Command::Take { answer, logbook } => {
             let mut session = logbook.session()?;
             let (_, taken) = session.take_answer(&answer)?;
-            tell(taken, &session, output)
+            tell(&taken, &session, output)
         }
         Command::Settle {
             animal,
@@ -237,7 +237,7 @@ fn show(
 
 /// Takes lines of number,stage; one that cannot be used is told and makes the exit 1.
 fn each_call(
-    output: &mut Output,
+    output: &Output,
     mut take: impl FnMut(BlindCall) -> Result<(), Failure>,
 ) -> Result<Outcome, Failure> {
     let mut outcome = Outcome::Done;
@@ -246,13 +246,12 @@ fn each_call(
         if line.trim().is_empty() {
             continue;
         }
-        match call_of(&line) {
-            Some(call) => take(call)?,
-            None => {
-                outcome = Outcome::Refused;
-                let said = texts::second::bad_line(number, line.trim());
-                output.say(&texts::logbook::refused(&said))?;
-            }
+        if let Some(call) = call_of(&line) {
+            take(call)?;
+        } else {
+            outcome = Outcome::Refused;
+            let said = texts::second::bad_line(number, line.trim());
+            output.say(&texts::logbook::refused(&said))?;
         }
     }
     Ok(outcome)
@@ -261,7 +260,7 @@ fn each_call(
 fn call_of(line: &str) -> Option<BlindCall> {
     let mut parts = line.splitn(3, ',').map(str::trim);
     let number = parts.next()?.parse().ok()?;
-    let stage = stage_or_unread(parts.next()?)?;
+    let stage = SlideCall::of(parts.next()?)?.stage();
     let note = parts.next().filter(|note| !note.is_empty());
     Some(BlindCall {
         number,
@@ -272,15 +271,34 @@ fn call_of(line: &str) -> Option<BlindCall> {
     })
 }
 
-/// A stage, or unread; absent for anything else.
-pub(in crate::cli) fn stage_or_unread(text: &str) -> Option<Option<Stage>> {
-    if text.eq_ignore_ascii_case("unread") {
-        return Some(None);
-    }
-    text.parse().ok().map(Some)
+/// What a line says of a slide.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::cli) enum SlideCall {
+    /// It is in this stage.
+    Stage(Stage),
+    /// It cannot be read, or told.
+    Unread,
 }
 
-fn tell(taken: TakenCalls, session: &Session, output: &mut Output) -> Result<Outcome, Failure> {
+impl SlideCall {
+    /// A stage or `unread`; absent for anything else.
+    pub(in crate::cli) fn of(text: &str) -> Option<Self> {
+        if text.eq_ignore_ascii_case("unread") {
+            return Some(Self::Unread);
+        }
+        text.parse().ok().map(Self::Stage)
+    }
+
+    /// The stage; absent when unread.
+    pub(in crate::cli) const fn stage(self) -> Option<Stage> {
+        match self {
+            Self::Stage(stage) => Some(stage),
+            Self::Unread => None,
+        }
+    }
+}
+
+fn tell(taken: &TakenCalls, session: &Session, output: &mut Output) -> Result<Outcome, Failure> {
     output.line(&texts::second::taken(taken.new, taken.changed, taken.known))?;
     let open = session.disagreements()?.len();
     output.say(&texts::second::waiting(open))?;
@@ -320,7 +338,7 @@ fn settle(
             texts::second::NAME_ONE,
         ));
     };
-    let Some(stage) = stage_or_unread(&stage) else {
+    let Some(stage) = SlideCall::of(&stage).map(SlideCall::stage) else {
         return Err(Failure::misuse(
             texts::second::NO_STAGE,
             texts::second::NAME_STAGE,

@@ -109,6 +109,17 @@ pub enum Action {
     Outcome,
     SampleBefore,
     SampleAfter,
+    SecondHere,
+    SecondSend,
+    SecondOpen,
+    SecondTake,
+    Settle,
+    Practise,
+    PractisePainted,
+    BlindCall(Stage),
+    BlindUnread,
+    BlindBack,
+    BlindOn,
 }
 
 /// Where the key of an action works.
@@ -157,6 +168,10 @@ const fn slides(action: Action, modifiers: Modifiers, key: Key) -> Entry {
 
 const fn forecast(action: Action, key: Key) -> Entry {
     entry(action, Where::In(Place::Forecast), PLAIN, key)
+}
+
+const fn training(action: Action, modifiers: Modifiers, key: Key) -> Entry {
+    entry(action, Where::In(Place::Training), modifiers, key)
 }
 
 /// Every action there is, each once.
@@ -242,6 +257,25 @@ pub const ALL: &[Entry] = &[
     entry(Action::Outcome, Where::In(Place::Ponds), PLAIN, Key::O),
     all(Action::SampleBefore, CTRL, Key::PageUp),
     all(Action::SampleAfter, CTRL, Key::PageDown),
+    training(Action::SecondHere, PLAIN, Key::H),
+    training(Action::SecondSend, PLAIN, Key::S),
+    training(Action::SecondOpen, PLAIN, Key::O),
+    training(Action::SecondTake, PLAIN, Key::T),
+    training(Action::Settle, PLAIN, Key::L),
+    training(Action::Practise, PLAIN, Key::P),
+    training(Action::PractisePainted, SHIFT, Key::P),
+    training(Action::BlindCall(Stage::A), PLAIN, Key::A),
+    training(Action::BlindCall(Stage::B), PLAIN, Key::B),
+    training(Action::BlindCall(Stage::C), PLAIN, Key::C),
+    training(Action::BlindCall(Stage::D0), PLAIN, Key::Num0),
+    training(Action::BlindCall(Stage::D1), PLAIN, Key::Num1),
+    training(Action::BlindCall(Stage::D2), PLAIN, Key::Num2),
+    training(Action::BlindCall(Stage::D3), PLAIN, Key::Num3),
+    training(Action::BlindCall(Stage::D4), PLAIN, Key::Num4),
+    training(Action::BlindCall(Stage::E), PLAIN, Key::E),
+    training(Action::BlindUnread, PLAIN, Key::R),
+    training(Action::BlindBack, PLAIN, Key::ArrowLeft),
+    training(Action::BlindOn, PLAIN, Key::ArrowRight),
 ];
 
 impl Action {
@@ -250,6 +284,7 @@ impl Action {
         match self {
             Self::Go(place) => place.words(),
             Self::Call(stage) => words::call(stage),
+            Self::BlindCall(stage) => words::blind_call(stage),
             Self::Shell(Some(Shell::Firm)) => words::SHELLS[0],
             Self::Shell(Some(Shell::Soft)) => words::SHELLS[1],
             Self::Shell(Some(Shell::Papery)) => words::SHELLS[2],
@@ -260,7 +295,9 @@ impl Action {
 
     const fn single_words(self) -> Words {
         match self {
-            Self::Go(_) | Self::Call(_) | Self::Shell(_) | Self::Find => words::FIND,
+            Self::Go(_) | Self::Call(_) | Self::BlindCall(_) | Self::Shell(_) | Self::Find => {
+                words::FIND
+            }
             Self::Undo => words::UNDO,
             Self::Redo => words::REDO,
             Self::Close => words::CLOSE,
@@ -323,6 +360,16 @@ impl Action {
             Self::Outcome => words::OUTCOME,
             Self::SampleBefore => words::SAMPLE_BEFORE,
             Self::SampleAfter => words::SAMPLE_AFTER,
+            Self::SecondHere => words::SECOND_HERE,
+            Self::SecondSend => words::SECOND_SEND,
+            Self::SecondOpen => words::SECOND_OPEN,
+            Self::SecondTake => words::SECOND_TAKE,
+            Self::Settle => words::SETTLE,
+            Self::Practise => words::PRACTISE,
+            Self::PractisePainted => words::PRACTISE_PAINTED,
+            Self::BlindUnread => words::BLIND_UNREAD,
+            Self::BlindBack => words::BLIND_BACK,
+            Self::BlindOn => words::BLIND_ON,
         }
     }
 

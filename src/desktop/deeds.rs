@@ -11,6 +11,7 @@ use crate::records::pictures::Microscope;
 use crate::records::places::Outcome;
 use crate::records::words::Unread;
 use crate::workflow::logbook::farm::FarmLimits;
+use crate::workflow::second::pairs::PairedCall;
 use std::path::PathBuf;
 
 /// Something to be done, with what it needs.
@@ -79,6 +80,26 @@ pub enum Deed {
     SavePage(PathBuf),
     /// Carry forward with this water temperature in degrees Celsius.
     Water(f64),
+    /// Write the slides for a second reader into a file.
+    SendSlides {
+        /// Who is to read.
+        to: String,
+        /// The file.
+        file: PathBuf,
+    },
+    /// Open slides that somebody sent.
+    OpenSlides(PathBuf),
+    /// Take an answer in.
+    TakeAnswer(PathBuf),
+    /// Settle a disagreement.
+    Settle {
+        /// The two calls.
+        pair: Box<PairedCall>,
+        /// What stands.
+        stage: Option<Stage>,
+        /// Why.
+        because: String,
+    },
     /// Two points of the photo were clicked, in its pixels.
     Clicked([Point; 2]),
     /// Move every base, and every edge of the epidermis, by so many pixels inwards.

@@ -27,6 +27,8 @@ pub mod places;
 
 pub mod render;
 
+pub mod room;
+
 pub mod theme;
 
 pub mod work;

@@ -14,7 +14,7 @@ use std::fs::File;
 use std::io;
 use std::io::BufReader;
 use std::io::BufWriter;
-use std::io::Read;
+use std::io::Read as _;
 use std::io::Seek as _;
 use std::io::SeekFrom;
 use std::io::Write as _;

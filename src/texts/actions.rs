@@ -19,10 +19,7 @@ pub const PLACES: [Words; 5] = [
     words("Tally", "what was called, counted against the limits"),
     words("Forecast", "the tally carried forward night by night"),
     words("Ponds", "all samples, pond by pond"),
-    words(
-        "Training",
-        "labelled slides and practice, in a coming version",
-    ),
+    words("Training", "second readings, settling and practice"),
 ];
 
 /// Opens the list of actions.
@@ -248,6 +245,65 @@ pub const OUTCOME: Words = words("Enter the outcome", "what the harvest turned o
 pub const SAMPLE_BEFORE: Words = words("Sample before", "take the sample before into hand");
 /// Sample after.
 pub const SAMPLE_AFTER: Words = words("Sample after", "take the sample after into hand");
+
+/// A second reading at this desk.
+pub const SECOND_HERE: Words = words(
+    "Read as second reader",
+    "read the marked slides of the sample in hand blind, under your own name",
+);
+/// Sending slides.
+pub const SECOND_SEND: Words = words(
+    "Send slides",
+    "write the slides for a second reader elsewhere into one file",
+);
+/// Opening slides.
+pub const SECOND_OPEN: Words = words(
+    "Open sent slides",
+    "read slides that somebody sent you; the answer is written beside them",
+);
+/// Taking an answer.
+pub const SECOND_TAKE: Words = words(
+    "Take an answer in",
+    "take in what a second reader elsewhere called; twice does no harm",
+);
+/// Settling.
+pub const SETTLE: Words = words(
+    "Settle",
+    "look at slides on which two readers differ, side by side",
+);
+/// Practice.
+pub const PRACTISE: Words = words("Practise", "read settled slides without hints, timed");
+/// Practice on painted slides.
+pub const PRACTISE_PAINTED: Words = words(
+    "Practise on painted slides",
+    "for a farm without settled slides: painted tips of known stage",
+);
+/// Cannot be read.
+pub const BLIND_UNREAD: Words = words(
+    "Leave it unread",
+    "this slide cannot be read by you, or you cannot tell",
+);
+/// The slide before.
+pub const BLIND_BACK: Words = words("Slide before", "look at the slide before once more");
+/// The slide after.
+pub const BLIND_ON: Words = words("Slide after", "look at the slide after");
+
+/// Calling a stage of a slide that is read blind.
+pub fn blind_call(stage: crate::moult::Stage) -> Words {
+    use crate::moult::Stage;
+    let name = match stage {
+        Stage::A => "Blind A",
+        Stage::B => "Blind B",
+        Stage::C => "Blind C",
+        Stage::D0 => "Blind D0",
+        Stage::D1 => "Blind D1",
+        Stage::D2 => "Blind D2",
+        Stage::D3 => "Blind D3",
+        Stage::D4 => "Blind D4",
+        Stage::E => "Blind E",
+    };
+    words(name, call(stage).hint)
+}
 
 /// Calling a stage.
 pub fn call(stage: crate::moult::Stage) -> Words {

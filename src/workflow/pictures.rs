@@ -75,6 +75,11 @@ impl PictureStore {
         }
     }
 
+    /// Its folder; absent for one that keeps nothing.
+    pub fn folder(&self) -> Option<&Path> {
+        self.folder.as_deref()
+    }
+
     fn file(&self, hash: &str, kind: &Kind) -> Option<PathBuf> {
         let part = hash.get(..2)?;
         Some(self.folder.as_ref()?.join(part).join(kind.file_name(hash)))

@@ -211,14 +211,12 @@ fn files_that_are_cut_off_changed_or_foreign_are_refused_with_the_reason() {
     assert!(!farm.folder.path().join("elsewhere").exists());
 }
 
+/// The parts of a file: names and contents.
+type Parts = Vec<(String, Vec<u8>)>;
+
 /// The parts of a file, changed by `change`, as a file again. The list is sealed anew with the key
 /// it holds when `seal` says so, as somebody could who has the file.
-fn forged(
-    from: &Path,
-    to: &Path,
-    seal: bool,
-    change: impl FnOnce(&mut Vec<(String, Vec<u8>)>),
-) -> PathBuf {
+fn forged(from: &Path, to: &Path, seal: bool, change: impl FnOnce(&mut Parts)) -> PathBuf {
     let mut zip = ZipArchive::new(fs::File::open(from).unwrap()).unwrap();
     let mut parts: Vec<(String, Vec<u8>)> = (0..zip.len())
         .map(|at| {
@@ -267,7 +265,7 @@ fn forged_files_are_refused_with_the_reason() {
     let mut farm = Farm::new(&ANIMALS);
     let file = sent(&mut farm);
     let to = farm.folder.path().join("forged.zip");
-    let list = |parts: &mut Vec<(String, Vec<u8>)>| {
+    let list = |parts: &mut Parts| {
         parts
             .iter()
             .position(|(name, _)| name == "slides.json")
@@ -275,8 +273,7 @@ fn forged_files_are_refused_with_the_reason() {
     };
     // as it is, only packed anew: it opens
     assert!(opened(&forged(&file, &to, false, |_| {}), &farm).is_ok());
-    let forge =
-        |seal, change: &dyn Fn(&mut Vec<(String, Vec<u8>)>)| forged(&file, &to, seal, change);
+    let forge = |seal, change: &dyn Fn(&mut Parts)| forged(&file, &to, seal, change);
     let other = forge(false, &|parts| {
         let at = list(parts);
         replace(&mut parts[at].1, "\"Ben\"", "\"Eve\"");
@@ -291,11 +288,11 @@ fn forged_files_are_refused_with_the_reason() {
     });
     refused(&other, &farm, "photos/001-1.jpg was changed");
     let other = forge(false, &|parts| {
-        parts.push(("photos/999-1.jpg".to_owned(), vec![1]))
+        parts.push(("photos/999-1.jpg".to_owned(), vec![1]));
     });
     refused(&other, &farm, "not in its list");
     let other = forge(false, &|parts| {
-        parts.push(("readme.txt".to_owned(), vec![1]))
+        parts.push(("readme.txt".to_owned(), vec![1]));
     });
     refused(&other, &farm, "it holds \"readme.txt\"");
     for name in [
@@ -309,7 +306,7 @@ fn forged_files_are_refused_with_the_reason() {
         assert!(matches!(error, BlindError::Outside { .. }));
     }
     let other = forge(false, &|parts| {
-        parts.retain(|(name, _)| name != "photos/001-1.jpg")
+        parts.retain(|(name, _)| name != "photos/001-1.jpg");
     });
     refused(&other, &farm, "\"photos/001-1.jpg\" is missing");
     let other = forge(false, &|parts| parts.retain(|(name, _)| name != "seal.txt"));
@@ -401,7 +398,7 @@ fn answers_that_are_changed_cut_off_or_foreign_are_refused_and_nothing_is_taken(
         hand.slides.len()
     );
     // an answer to other slides in the place of the answer is not written over
-    fs::write(&hand.answer, &other_answer(&whole)).unwrap();
+    fs::write(&hand.answer, other_answer(&whole)).unwrap();
     assert!(opened(&file, &farm).is_err());
 }
 

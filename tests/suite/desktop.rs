@@ -44,25 +44,25 @@ fn sample_images() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images")
 }
 
-fn tip(number: usize) -> PathBuf {
+pub(crate) fn tip(number: usize) -> PathBuf {
     sample_images().join(format!("tip-{number:02}.jpg"))
 }
 
 /// A window before its first frame.
-enum Shown {
+pub(crate) enum Shown {
     Closed(Box<Option<(Opening, Keeping)>>),
     Open(Box<App>),
 }
 
 /// A window with its folder.
-struct Bench {
-    harness: Harness<'static, Shown>,
-    folder: TempDir,
+pub(crate) struct Bench {
+    pub(crate) harness: Harness<'static, Shown>,
+    pub(crate) folder: TempDir,
 }
 
 impl Bench {
     /// A window over a logbook that is not there yet, or over an opening.
-    fn open(folder: TempDir, opening: Opening) -> Self {
+    pub(crate) fn open(folder: TempDir, opening: Opening) -> Self {
         let at = |name: &str| folder.path().join(name);
         let keeping = Keeping {
             pictures: PictureStore::within(at("pictures")),
@@ -91,7 +91,7 @@ impl Bench {
     }
 
     /// A window over a sample with these photos, all of them read.
-    fn with_photos(photos: &[PathBuf]) -> Self {
+    pub(crate) fn with_photos(photos: &[PathBuf]) -> Self {
         let mut bench = Self::with_unread_photos(photos);
         bench.until("all photos are read", |app| {
             app.sample()
@@ -136,7 +136,7 @@ impl Bench {
         bench
     }
 
-    fn app(&self) -> &App {
+    pub(crate) fn app(&self) -> &App {
         match self.harness.state() {
             Shown::Open(app) => app,
             Shown::Closed(_) => panic!("the window was not opened"),
@@ -150,18 +150,32 @@ impl Bench {
         }
     }
 
+    pub(crate) fn ask(&mut self, deed: tailfan::desktop::deeds::Deed) {
+        self.app_mut().ask(deed);
+        self.step();
+    }
+
+    /// Closes the welcome, which Escape does not.
+    pub(crate) fn close_welcome(&mut self) {
+        self.step();
+        if matches!(self.app().dialog(), Some(Dialog::Welcome)) {
+            self.click(Role::Button, "Leave");
+        }
+        self.step();
+    }
+
     /// Takes an animal into hand by its place in the tray, wherever it lies.
     fn look_at_by_click(&mut self, at: usize) {
         self.app_mut().ask(Deed::LookAt(at));
         self.step();
     }
 
-    fn step(&mut self) {
+    pub(crate) fn step(&mut self) {
         self.harness.step();
     }
 
     #[track_caller]
-    fn until(&mut self, what: &str, done: impl Fn(&App) -> bool) {
+    pub(crate) fn until(&mut self, what: &str, done: impl Fn(&App) -> bool) {
         let begun = Instant::now();
         loop {
             self.step();
@@ -180,19 +194,19 @@ impl Bench {
 
     /// Until what was asked of the logbook is confirmed.
     #[track_caller]
-    fn settled(&mut self) {
+    pub(crate) fn settled(&mut self) {
         self.step();
         self.until("the logbook answers", |app| !app.busy());
     }
 
-    fn key(&mut self, modifiers: Modifiers, key: Key) {
+    pub(crate) fn key(&mut self, modifiers: Modifiers, key: Key) {
         self.harness.key_press_modifiers(modifiers, key);
         self.step();
     }
 
     /// Presses the key of an action, in a place where it works.
     #[track_caller]
-    fn press(&mut self, action: Action) {
+    pub(crate) fn press(&mut self, action: Action) {
         let entry = action.entry().unwrap();
         if let Where::In(place) = entry.at
             && self.app().place() != place
@@ -205,13 +219,13 @@ impl Bench {
         assert!(self.app().performed().contains(&action), "{action:?}");
     }
 
-    fn type_text(&mut self, text: &str) {
+    pub(crate) fn type_text(&mut self, text: &str) {
         self.harness.event(egui::Event::Text(text.to_owned()));
         self.step();
     }
 
     #[track_caller]
-    fn click(&mut self, role: Role, label: &str) {
+    pub(crate) fn click(&mut self, role: Role, label: &str) {
         self.step();
         self.harness.get_by_role_and_label(role, label).click();
         self.step();
@@ -233,7 +247,7 @@ impl Bench {
         self.step();
     }
 
-    fn sees(&self, label: &str) -> bool {
+    pub(crate) fn sees(&self, label: &str) -> bool {
         self.harness
             .query_all_by_label_contains(label)
             .next()
@@ -262,7 +276,7 @@ impl Bench {
         animals.map(|animal| animal.call.as_ref()?.stage).collect()
     }
 
-    fn close(&mut self) {
+    pub(crate) fn close(&mut self) {
         if self.app().dialog().is_some() {
             self.key(Modifiers::NONE, Key::Escape);
             self.step();
@@ -373,6 +387,17 @@ fn try_action(bench: &mut Bench, action: Action) {
             bench.press(action);
             bench.until("the sample after", |app| app.sample().id != own);
         }
+        Action::SecondHere
+        | Action::SecondSend
+        | Action::SecondOpen
+        | Action::SecondTake
+        | Action::Settle
+        | Action::Practise
+        | Action::PractisePainted
+        | Action::BlindCall(_)
+        | Action::BlindUnread
+        | Action::BlindBack
+        | Action::BlindOn => crate::desktop_readers::try_without_slides(bench, action),
         Action::MadeUpFarm => {
             bench.press(action);
             bench.until("the made-up farm is open", |app| app.sample().made_up);

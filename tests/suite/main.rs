@@ -24,6 +24,8 @@ mod cycle;
 mod decode;
 #[cfg(feature = "desktop")]
 mod desktop;
+#[cfg(feature = "desktop")]
+mod desktop_readers;
 mod diagrams;
 mod drain;
 mod drawing;

@@ -487,12 +487,8 @@ fn only_settled_truth_feeds_the_reader_s_errors_weighted_by_why_it_was_chosen() 
 #[test]
 fn known_errors_worsen_a_verdict_and_never_improve_it() {
     let mut animals = vec![(Stage::D0, Proposed::Clear); 46];
-    for at in 0..14 {
-        animals[at].0 = Stage::C;
-    }
-    for at in 14..24 {
-        animals[at].0 = Stage::D2;
-    }
+    animals[..14].fill((Stage::C, Proposed::Clear));
+    animals[14..24].fill((Stage::D2, Proposed::Clear));
     let mut farm = Farm::new(&animals);
     let within = farm.session.tally(farm.sample).unwrap();
     assert_eq!(within.at_netting, Answer::WithinLimits);

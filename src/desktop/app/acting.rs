@@ -20,6 +20,7 @@ use crate::desktop::dialogs::ScaleForm;
 use crate::desktop::dialogs::SettingsForm;
 use crate::desktop::keeper::Book;
 use crate::desktop::keeper::Letter;
+use crate::desktop::keeper::readers::ReadersLetter;
 use crate::desktop::places::forecast::USUAL_WATER;
 use crate::desktop::places::forecast::WATERS;
 use crate::desktop::places::worth::WorthForm;
@@ -74,6 +75,10 @@ impl App {
                 self.place = Place::Slides;
                 Letter::TakeSample(sample)
             }
+            Deed::SendSlides { .. }
+            | Deed::OpenSlides(_)
+            | Deed::TakeAnswer(_)
+            | Deed::Settle { .. } => return self.readers_deed(deed),
             Deed::Open(book) => Letter::Open(book),
             Deed::NewSample(form) => Letter::NewSample(form),
             Deed::Take(paths) => Letter::TakePhotos(paths),
@@ -101,8 +106,10 @@ impl App {
         match action {
             Action::Go(place) => {
                 self.place = place;
-                if place == Place::Ponds {
-                    self.send(Letter::Farm);
+                match place {
+                    Place::Ponds => self.send(Letter::Farm),
+                    Place::Training => self.send(ReadersLetter::Look.into()),
+                    _ => {}
                 }
             }
             Action::Undo if self.undo.is_none() => self.say(window::NOTHING_TO_UNDO.to_owned()),
@@ -196,6 +203,17 @@ impl App {
             }
             Action::SampleBefore => self.turn_samples(-1),
             Action::SampleAfter => self.turn_samples(1),
+            Action::SecondHere
+            | Action::SecondSend
+            | Action::SecondOpen
+            | Action::SecondTake
+            | Action::Settle
+            | Action::Practise
+            | Action::PractisePainted
+            | Action::BlindCall(_)
+            | Action::BlindUnread
+            | Action::BlindBack
+            | Action::BlindOn => self.perform_blind(action),
             other => self.look(ctx, other),
         }
     }
@@ -270,7 +288,7 @@ impl App {
     }
 
     fn close(&mut self) {
-        if self.dialog.take().is_none() {
+        if self.dialog.take().is_none() && !self.leave_blind() {
             self.outlook.form = None;
             self.said = None;
             self.clicks = None;
@@ -302,7 +320,11 @@ impl App {
             let paths = match purpose {
                 Purpose::Take => dialog.pick_files().unwrap_or_default(),
                 Purpose::TakeFolder | Purpose::Watch => dialog.pick_folder().into_iter().collect(),
-                Purpose::Open | Purpose::Merge | Purpose::ReaderSlides => {
+                Purpose::Open
+                | Purpose::Merge
+                | Purpose::ReaderSlides
+                | Purpose::OpenSlides
+                | Purpose::TakeAnswer => {
                     dialog.pick_file().into_iter().collect()
                 }
                 Purpose::Begin | Purpose::Table | Purpose::Page => {

@@ -59,6 +59,7 @@ impl App {
             }
             News::Answer(answer) => self.hear(*answer),
             News::Chosen(deeds) => self.deeds.extend(deeds),
+            News::Blind(news) => self.hear_blind(news),
             News::Ruled(found) => {
                 if let Some(Dialog::Scale(form)) = &mut self.dialog {
                     form.found = Some(found);
@@ -97,6 +98,18 @@ impl App {
     /// Takes in what the clerk confirmed.
     fn hear(&mut self, answer: Answer) {
         self.letters = self.letters.saturating_sub(1);
+        if answer.aside {
+            if let Some(trouble) = answer.trouble {
+                self.trouble(trouble);
+            } else if let Some(said) = answer.said {
+                self.say(said);
+            }
+            return;
+        }
+        if let Some(readers) = answer.readers {
+            self.readers_sheet = readers;
+            self.hear_readers();
+        }
         if let Some(sheet) = answer.sheet {
             if sheet.id != self.sheet.id {
                 self.bench.begin(&sheet);

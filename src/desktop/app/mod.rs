@@ -2,6 +2,8 @@
 
 mod acting;
 
+mod blind;
+
 mod by_hand;
 
 mod looking;
@@ -12,6 +14,8 @@ mod ui;
 
 use crate::desktop::actions::Action;
 use crate::desktop::actions::Place;
+use crate::desktop::app::blind::BlindNews;
+use crate::desktop::app::blind::SLIDES;
 use crate::desktop::correcting::Clicks;
 use crate::desktop::correcting::Correcting;
 use crate::desktop::deeds::Deed;
@@ -27,9 +31,12 @@ use crate::desktop::keeper::Book;
 use crate::desktop::keeper::FoundSheet;
 use crate::desktop::keeper::Kept;
 use crate::desktop::keeper::Letter;
+use crate::desktop::keeper::readers::ReadersSheet;
 use crate::desktop::places::forecast::Outlook;
 use crate::desktop::places::ponds::Search;
+use crate::desktop::places::readers::Desk;
 use crate::desktop::places::slides::Bench;
+use crate::desktop::room::Room;
 use crate::desktop::theme;
 use crate::desktop::work::Work;
 use crate::records::Reading;
@@ -54,9 +61,11 @@ use crate::workflow::pictures::PictureStore;
 use crate::workflow::pictures::ReadForTheEye;
 use crate::workflow::pictures::read_for_the_eye;
 use crate::workflow::reading::ReadOptions;
+use crate::workflow::second::away::slides_folder;
 use crate::workflow::watching::Sighting;
 use std::collections::BTreeSet;
 use std::io;
+use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -124,6 +133,7 @@ enum News {
         reading: Result<Box<Reading>, String>,
     },
     Carried(Result<Box<DatedForecast>, String>),
+    Blind(BlindNews),
 }
 
 /// A tally to be carried forward.
@@ -218,6 +228,14 @@ pub struct App {
     looks: Looks,
     looks_store: LooksStore,
     lookers: Pool<KeepLooks>,
+    /// Slides that are read blind.
+    room: Option<Room>,
+    readers_sheet: Arc<ReadersSheet>,
+    readers_desk: Desk,
+    /// A round at this desk is to be shown once the clerk names it.
+    wants_round: bool,
+    /// Below it the slides are laid that are read blind.
+    slides_folder: PathBuf,
     deeds: Vec<Deed>,
     /// Presses that the last frame left to the next.
     pressed_later: Vec<egui::Event>,
@@ -243,6 +261,8 @@ impl App {
             made_up,
             looks: looks_store,
         } = keeping;
+        let beside = pictures.folder().and_then(Path::parent);
+        let blind_folder = beside.map_or_else(slides_folder, Path::to_owned);
         let jobs: Jobs<News> = Jobs::new(Arc::clone(&wake));
         let clerk = Clerk::start(
             "logbook",
@@ -290,6 +310,11 @@ impl App {
             looks: looks.clone(),
             looks_store,
             lookers,
+            room: None,
+            readers_sheet: Arc::default(),
+            readers_desk: Desk::default(),
+            wants_round: false,
+            slides_folder: blind_folder,
             deeds: Vec::new(),
             pressed_later: Vec::new(),
             work: Work::default(),
@@ -348,6 +373,21 @@ impl App {
         &self.outlook
     }
 
+    /// The slides that are read blind.
+    pub const fn room(&self) -> Option<&Room> {
+        self.room.as_ref()
+    }
+
+    /// Second readings and practice.
+    pub fn readers(&self) -> &ReadersSheet {
+        &self.readers_sheet
+    }
+
+    /// What is being settled, and what came of the last practice.
+    pub const fn readers_desk(&self) -> &Desk {
+        &self.readers_desk
+    }
+
     /// What is being corrected by hand.
     pub const fn correcting(&self) -> Option<&Correcting> {
         self.correcting.as_ref()
@@ -386,6 +426,7 @@ impl App {
     /// Whether the background is at work for this window.
     pub fn busy(&self) -> bool {
         self.letters > 0
+            || self.jobs.running().any(|(name, _)| name == SLIDES)
             || !self.pending.is_empty()
             || !self.read.is_empty()
             || self.readers.load() != (0, 0)

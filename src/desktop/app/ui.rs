@@ -12,9 +12,11 @@ use crate::desktop::places::action_button;
 use crate::desktop::places::forecast;
 use crate::desktop::places::key_name;
 use crate::desktop::places::ponds;
+use crate::desktop::places::readers;
 use crate::desktop::places::slides;
 use crate::desktop::places::slides::Hands;
 use crate::desktop::places::tally;
+use crate::desktop::room;
 use crate::desktop::theme;
 use crate::texts::window;
 use egui::Align;
@@ -67,10 +69,15 @@ impl App {
                     Place::Ponds => {
                         ponds::show(ui, &self.farm, &sheet, &mut self.search, &self.found)
                     }
-                    Place::Training => {
-                        ui.centered_and_justified(|ui| ui.label(window::TRAINING_LATER));
-                        Vec::new()
-                    }
+                    Place::Training => match &mut self.room {
+                        Some(room) => room::show(ui, room, &mut self.gallery),
+                        None => readers::show(
+                            ui,
+                            &mut self.readers_desk,
+                            &self.readers_sheet,
+                            &mut self.gallery,
+                        ),
+                    },
                 };
                 self.deeds.extend(deeds);
             });

@@ -58,6 +58,13 @@ pub enum Dialog {
         /// What is written so far.
         path: String,
     },
+    /// Sending slides to a second reader.
+    Send {
+        /// Who is to read.
+        to: String,
+        /// The file.
+        file: String,
+    },
     /// The first start.
     Welcome,
     /// A new sample.
@@ -93,6 +100,10 @@ pub enum Purpose {
     Merge,
     /// Slides of known truth to take in.
     ReaderSlides,
+    /// Slides to open that somebody sent.
+    OpenSlides,
+    /// An answer to take in.
+    TakeAnswer,
 }
 
 /// What dialogs may look at.
@@ -137,6 +148,7 @@ fn content(ui: &mut Ui, dialog: &mut Dialog, seen: Seen<'_>) -> (Vec<Deed>, bool
             (deed.into_iter().collect(), kept)
         }
         Dialog::Path { purpose, path } => ask_path(ui, *purpose, path),
+        Dialog::Send { to, file } => send(ui, to, file),
         Dialog::Welcome => welcome::show(ui),
         Dialog::Sample(form) => sample::show(ui, form, seen),
         Dialog::Counting => counting::show(ui, seen),
@@ -185,6 +197,24 @@ fn ask_path(ui: &mut Ui, purpose: Purpose, path: &mut String) -> (Vec<Deed>, boo
     (deeds, taken || choose)
 }
 
+/// Who is to read, and the file.
+fn send(ui: &mut Ui, to: &mut String, file: &mut String) -> (Vec<Deed>, bool) {
+    ui.heading(window::SEND_SLIDES);
+    ui.label(window::SEND_WORDS);
+    for (label, text) in [(window::SEND_TO, &mut *to), (window::SEND_FILE, &mut *file)] {
+        let label = ui.label(label);
+        ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY))
+            .labelled_by(label.id);
+    }
+    let ready = !to.trim().is_empty() && !file.trim().is_empty();
+    let done = ui.add_enabled(ready, Button::new(window::SEND)).clicked();
+    let deed = done.then(|| Deed::SendSlides {
+        to: to.trim().to_owned(),
+        file: PathBuf::from(file.trim()),
+    });
+    (deed.into_iter().collect(), done)
+}
+
 impl Purpose {
     /// What is done with the path.
     pub fn deed(self, path: PathBuf) -> Deed {
@@ -198,6 +228,8 @@ impl Purpose {
             Self::Page => Deed::SavePage(path),
             Self::Merge => Deed::Merge(path),
             Self::ReaderSlides => Deed::ReaderSlides(Some(path)),
+            Self::OpenSlides => Deed::OpenSlides(path),
+            Self::TakeAnswer => Deed::TakeAnswer(path),
         }
     }
 }

@@ -17,6 +17,7 @@ pub fn show(ui: &mut Ui) -> (Vec<Deed>, bool) {
         (Action::MadeUpFarm, window::WELCOME_MADE_UP),
         (Action::NewLogbook, window::WELCOME_NEW),
         (Action::OpenLogbook, window::WELCOME_OPEN),
+        (Action::SecondOpen, window::WELCOME_SLIDES),
     ] {
         ui.horizontal_wrapped(|ui| {
             if action_button(ui, action).clicked() {

@@ -68,6 +68,7 @@ impl Kept {
             Letter::Reader(name) => {
                 self.session()?.set_reader(&name);
                 let said = window::reader(&name);
+                self.open_round = None;
                 self.reader = name;
                 Ok(Work::farm(said))
             }
@@ -102,6 +103,7 @@ impl Kept {
             Letter::Merge(other) => self.merge(&other),
             Letter::SaveTable(file) => self.save_table(&file),
             Letter::SavePage(file) => self.save_page(&file),
+            Letter::Readers(letter) => self.readers(letter),
             Letter::Undo => self.turn(true),
             Letter::Redo => self.turn(false),
             Letter::Open(_) | Letter::Search(_) => Ok(Work {

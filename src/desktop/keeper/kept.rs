@@ -4,17 +4,21 @@ use crate::desktop::keeper::Answer;
 use crate::desktop::keeper::Book;
 use crate::desktop::keeper::FoundSheet;
 use crate::desktop::keeper::Letter;
+use crate::desktop::keeper::readers::ReadersLetter;
 use crate::records::Reading;
 use crate::records::ids::AnimalId;
+use crate::records::ids::BlindRoundId;
 use crate::records::ids::MicroscopeId;
 use crate::records::ids::PhotoId;
 use crate::records::ids::RowId;
 use crate::records::ids::SampleId;
+use crate::records::rounds::BlindCall;
 use crate::texts::window;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
 use crate::workflow::logbook::last::last_logbook;
 use crate::workflow::logbook::last::remember;
+use crate::workflow::second::away::BlindInHand;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -46,6 +50,10 @@ pub struct Kept {
     /// What the list of ponds says of samples that did not change since it was last laid out.
     pub(in crate::desktop::keeper) lines: BTreeMap<SampleId, CountedLine>,
     pub(in crate::desktop::keeper) reader: String,
+    /// The round that is read at this desk.
+    pub(in crate::desktop::keeper) open_round: Option<BlindRoundId>,
+    /// Slides that somebody sent.
+    sent_slides: Option<Box<BlindInHand>>,
     /// Whether to keep in mind which logbook was used.
     remembers: bool,
 }
@@ -57,6 +65,7 @@ pub(in crate::desktop::keeper) type Trouble = String;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(in crate::desktop::keeper) enum Changes {
     Nothing,
+    Readers,
     Readings,
     Sample,
     Farm,
@@ -75,6 +84,15 @@ impl Work {
         Self {
             said: Some(said.into()),
             changes: Changes::Sample,
+            look_at: None,
+        }
+    }
+
+    /// Second readings or practice were changed.
+    pub(in crate::desktop::keeper) fn readers(said: impl Into<String>) -> Self {
+        Self {
+            said: Some(said.into()),
+            changes: Changes::Readers,
             look_at: None,
         }
     }
@@ -111,6 +129,8 @@ impl Kept {
             readings: BTreeMap::new(),
             lines: BTreeMap::new(),
             reader,
+            open_round: None,
+            sent_slides: None,
             remembers,
         }
     }
@@ -125,6 +145,19 @@ impl Kept {
             Letter::Search(words) => {
                 match self.search(&words) {
                     Ok(found) => answer.found = Some(found),
+                    Err(trouble) => answer.trouble = Some(trouble),
+                }
+                return answer;
+            }
+            Letter::Readers(ReadersLetter::Hold(slides)) => {
+                self.sent_slides = Some(slides);
+                answer.aside = true;
+                return answer;
+            }
+            Letter::Readers(ReadersLetter::Answer(call)) => {
+                answer.aside = true;
+                match self.answer_slide(call) {
+                    Ok(said) => answer.said = Some(said),
                     Err(trouble) => answer.trouble = Some(trouble),
                 }
                 return answer;
@@ -176,6 +209,9 @@ impl Kept {
         if changes >= Changes::Farm {
             answer.farm = Some(Arc::new(self.farm_sheet()?));
         }
+        if changes == Changes::Readers || changes >= Changes::Farm {
+            answer.readers = Some(Arc::new(self.readers_sheet()?));
+        }
         if changes >= Changes::Readings {
             let (sheet, counted) = self.sample_sheet(changes >= Changes::Sample)?;
             answer.sheet = Some(Arc::new(sheet));
@@ -214,6 +250,7 @@ impl Kept {
         self.sample = latest.first().map(crate::records::table::Kept::thing);
         self.readings.clear();
         self.lines.clear();
+        self.open_round = None;
         self.microscope = session
             .microscopes()
             .map_err(told)?
@@ -221,6 +258,14 @@ impl Kept {
             .map(crate::records::table::Kept::thing);
         self.session = Some(session);
         Ok(Work::farm(said))
+    }
+
+    /// Writes a call of a sent slide into the answer.
+    fn answer_slide(&mut self, call: BlindCall) -> Result<String, Trouble> {
+        let number = call.number;
+        let slides = self.sent_slides.as_mut().ok_or(window::NO_BLIND_SLIDE)?;
+        slides.call(call).map_err(|error| error.to_string())?;
+        Ok(window::blind_call_kept(number))
     }
 
     /// Whether the file of the logbook is still there: a system may go on writing into one that was

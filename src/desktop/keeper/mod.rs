@@ -5,6 +5,8 @@ mod edits;
 
 mod kept;
 
+pub mod readers;
+
 mod sheets;
 
 pub use crate::desktop::keeper::kept::Kept;
@@ -13,6 +15,8 @@ use crate::decision::waiting::Worth;
 use crate::desktop::desk::FarmSheet;
 use crate::desktop::desk::SampleForm;
 use crate::desktop::desk::SampleSheet;
+use crate::desktop::keeper::readers::ReadersLetter;
+use crate::desktop::keeper::readers::ReadersSheet;
 use crate::moult::Shell;
 use crate::moult::Stage;
 use crate::records::Reading;
@@ -147,6 +151,8 @@ pub enum Letter {
     SaveTable(PathBuf),
     /// Save the page for the manager.
     SavePage(PathBuf),
+    /// About second readings and practice.
+    Readers(ReadersLetter),
     /// Take back what was done last.
     Undo,
     /// Do again what was taken back.
@@ -203,4 +209,8 @@ pub struct Answer {
     pub redo: Option<String>,
     /// No logbook is open: the start is to be shown.
     pub welcome: bool,
+    /// Second readings and practice; absent where they did not change.
+    pub readers: Option<Arc<ReadersSheet>>,
+    /// The answer is about slides that somebody sent, and says nothing of the logbook.
+    pub aside: bool,
 }

@@ -4,6 +4,8 @@ pub mod forecast;
 
 pub mod ponds;
 
+pub mod readers;
+
 pub mod side;
 
 pub mod slides;

@@ -4,12 +4,15 @@ mod forms;
 
 mod places;
 
+mod readers;
+
 mod slides;
 
 mod told;
 
 pub use crate::texts::window::forms::*;
 pub use crate::texts::window::places::*;
+pub use crate::texts::window::readers::*;
 pub use crate::texts::window::slides::*;
 pub use crate::texts::window::told::*;
 

@@ -369,10 +369,6 @@ pub const LIST_OF_ACTIONS: &str = "Actions and keys";
 /// The search field of the list of actions.
 pub const SEARCH_FIELD: &str = "search actions";
 
-/// What the place for training says.
-pub const TRAINING_LATER: &str = "Labelled slides, training and practice rounds stand here in a coming version. On the command \
-line: tailfan train, tailfan score.";
-
 /// Why a slide is refused.
 pub const REFUSE_WHY: &str = "Leave this animal unread, because";
 

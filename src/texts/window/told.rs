@@ -159,8 +159,8 @@ pub const NO_MADE_UP_FOLDER: &str =
     "the system names no folder for the user's data: begin a new logbook instead";
 
 /// The path fields: photos, a folder, a folder to watch, a logbook to open, one to begin, a table, a
-/// page, a logbook to take in, slides of known truth.
-pub const PATH_FIELDS: [&str; 9] = [
+/// page, a logbook to take in, slides of known truth, sent slides, an answer.
+pub const PATH_FIELDS: [&str; 11] = [
     "photo to take into the sample",
     "folder of photos to take into the sample",
     "folder into which the camera saves",
@@ -170,6 +170,8 @@ pub const PATH_FIELDS: [&str; 9] = [
     "PDF file for the page (a name alone goes beside the logbook)",
     "logbook to take in",
     "CSV file of slides of known truth (columns truth,call, and weight where they were chosen)",
+    "file of slides that somebody sent you",
+    "answer of a second reader",
 ];
 
 /// How to correct.

@@ -52,7 +52,7 @@ impl Default for Standard {
 }
 
 /// A slide that was called otherwise than it is.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Mistake {
     /// Its place in the round, from 1.
     pub number: usize,
@@ -104,7 +104,7 @@ pub fn score(round: &PracticeRound, standard: &Standard) -> PracticeScore {
             |(truth, call): &&(Stage, Stage)| group.contains(truth) != group.contains(call);
         part(called.iter().filter(differ).count(), called.len())
     };
-    let mut seconds: Vec<f64> = round.slides.iter().map(|slide| slide.seconds).collect();
+    let seconds: Vec<f64> = round.slides.iter().map(|slide| slide.seconds).collect();
     let in_all: f64 = seconds.iter().sum();
     let not_told = round.slides.iter().filter(|slide| slide.call.is_none());
     let mut found = PracticeScore {
@@ -113,7 +113,7 @@ pub fn score(round: &PracticeRound, standard: &Standard) -> PracticeScore {
         agreement,
         soft_errors: wrong(&groups.soft),
         due_errors: wrong(&groups.due),
-        seconds: median(&mut seconds).unwrap_or(0.0),
+        seconds: median(&seconds).unwrap_or(0.0),
         seconds_in_all: in_all,
         mistakes: mistakes(&round.slides, &groups),
         reached: false,

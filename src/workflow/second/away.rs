@@ -12,11 +12,15 @@ use crate::micrograph::decode::Limits;
 use crate::micrograph::encode::displayed;
 use crate::micrograph::encode::encode_jpeg;
 use crate::progress::Progress;
+use crate::records::ids::AnimalId;
 use crate::records::ids::BlindRoundId;
+use crate::records::ids::ThingId as _;
 use crate::records::pictures::Photo;
 use crate::records::rounds::BlindCall;
 use crate::records::rounds::BlindRound;
+use crate::records::table::Kept;
 use crate::workflow::logbook::Session;
+use crate::workflow::logbook::SessionError;
 use crate::workflow::logbook::photos::read_limited;
 use crate::workflow::logbook::photos::write_whole;
 use crate::workflow::second::error::SecondError;
@@ -134,6 +138,21 @@ impl Session {
             });
         }
         Ok(slides)
+    }
+
+    /// The photos of an animal, as they are shown side by side.
+    ///
+    /// # Errors
+    /// [`SessionError`] for a logbook that cannot be read.
+    pub fn photos_of_animal(&self, id: AnimalId) -> Result<Vec<BlindPhotoInHand>, SessionError> {
+        let mut photos = self.see(|view| view.naming::<Photo>("animal", id.row()))?;
+        photos.sort_by_key(|photo| (photo.body.position, photo.head.of));
+        let of = |photo: &Kept<Photo>| BlindPhotoInHand {
+            path: self.photo_file(&photo.body),
+            hash: photo.body.hash.clone(),
+            um_per_px: photo.body.um_per_px,
+        };
+        Ok(photos.iter().map(of).collect())
     }
 
     /// Draws a round and writes its slides into one file, to be read elsewhere: photos coded anew
