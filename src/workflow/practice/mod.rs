@@ -170,8 +170,10 @@ pub fn paint_practice(
                 file: path.clone(),
             })?;
             progress.step()?;
+            // A tip whose criteria are out of step is what the rule says, not what was asked for.
+            let truth = painted.truth.stage.parse().unwrap_or(of.truth);
             Ok(PracticeSlide {
-                truth: of.truth,
+                truth,
                 photos: vec![BlindPhotoInHand {
                     path,
                     hash,
