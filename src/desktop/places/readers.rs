@@ -209,25 +209,11 @@ fn settle(
     if of.on_soft || of.on_due {
         notice(ui, window::settling_border((of.on_soft, of.on_due)));
     }
-    let tall = (0.5 * ui.available_height()).clamp(180.0, 420.0);
+    let tall = (0.42 * ui.available_height()).clamp(160.0, 420.0);
     for photo in &of.photos {
         let label = window::photo_label(&of.animal);
         picture(ui, photo, vec2(ui.available_width(), tall), &label, gallery);
     }
-    ui.columns_const(|[left, right]: &mut [Ui; 2]| {
-        call_column(
-            left,
-            window::FIRST_CALL,
-            &of.pair.first_reader,
-            of.pair.first,
-        );
-        call_column(
-            right,
-            window::SECOND_CALL,
-            &of.pair.second_reader,
-            of.pair.second,
-        );
-    });
     ui.add_space(6.0);
     let label = ui.label(window::BECAUSE);
     ui.add(TextEdit::singleline(&mut settling.because).desired_width(f32::INFINITY))
@@ -259,6 +245,20 @@ fn settle(
     if !ready {
         ui.weak(window::REASON_FIRST);
     }
+    ui.columns_const(|[left, right]: &mut [Ui; 2]| {
+        call_column(
+            left,
+            window::FIRST_CALL,
+            &of.pair.first_reader,
+            of.pair.first,
+        );
+        call_column(
+            right,
+            window::SECOND_CALL,
+            &of.pair.second_reader,
+            of.pair.second,
+        );
+    });
     ui.weak(texts::key::DISAGREE);
     deeds.extend(offer(
         ui,

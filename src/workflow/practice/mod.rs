@@ -161,7 +161,7 @@ pub fn paint_practice(
                     reader: reader.to_owned(),
                 });
             };
-            let painted = paint(&draw_scene(of.truth, Condition::Any, seed));
+            let painted = paint(&draw_scene(of.truth, Condition::Standard, seed));
             let bytes = encode_jpeg(&painted.picture, 92)?;
             let hash = blake3::hash(&bytes).to_hex().to_string();
             let path = folder.join(format!("{hash}.jpg"));
