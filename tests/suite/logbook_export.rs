@@ -136,7 +136,7 @@ fn no_cell_of_an_export_begins_like_a_formula_and_every_column_is_explained() {
             }
         }
     }
-    assert!(cells > 500 && tables.len() == 19);
+    assert!(cells > 500 && tables.len() == 21);
     let standing = fs::read_to_string(out.join("standing_calls.csv")).unwrap();
     assert!(standing.contains("'=HYPERLINK") && standing.contains("'=Pond 4"));
 }
