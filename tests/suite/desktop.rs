@@ -150,7 +150,7 @@ impl Bench {
         }
     }
 
-    pub(crate) fn ask(&mut self, deed: tailfan::desktop::deeds::Deed) {
+    pub(crate) fn ask(&mut self, deed: Deed) {
         self.app_mut().ask(deed);
         self.step();
     }

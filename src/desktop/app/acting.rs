@@ -324,9 +324,7 @@ impl App {
                 | Purpose::Merge
                 | Purpose::ReaderSlides
                 | Purpose::OpenSlides
-                | Purpose::TakeAnswer => {
-                    dialog.pick_file().into_iter().collect()
-                }
+                | Purpose::TakeAnswer => dialog.pick_file().into_iter().collect(),
                 Purpose::Begin | Purpose::Table | Purpose::Page => {
                     dialog.save_file().into_iter().collect()
                 }
