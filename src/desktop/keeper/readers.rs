@@ -139,6 +139,10 @@ impl Kept {
         &mut self,
         letter: ReadersLetter,
     ) -> Result<Work, Trouble> {
+        if !matches!(letter, ReadersLetter::Look | ReadersLetter::Practised(_)) {
+            // What is known of the readers may move the answer of every sample.
+            self.lines.clear();
+        }
         match letter {
             ReadersLetter::Look | ReadersLetter::Hold(_) | ReadersLetter::Answer(_) => Ok(Work {
                 said: None,
