@@ -4,6 +4,7 @@ pub mod decisions;
 pub mod farm;
 pub mod ids;
 pub mod made;
+pub mod measures;
 pub mod pictures;
 pub mod places;
 pub mod rounds;

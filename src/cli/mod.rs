@@ -19,9 +19,13 @@ mod forecast;
 
 mod key;
 
+mod label;
+
 mod limits;
 
 mod logbook;
+
+mod model;
 
 mod own;
 
@@ -79,7 +83,9 @@ enum Command {
     Demo(demo::Args),
     Forecast(Box<forecast::ForecastArgs>),
     Key(key::KeyArgs),
+    Label(label::Args),
     Logbook(logbook::Args),
+    Model(model::Args),
     Paint(paint::PaintArgs),
     Plan(plan::PlanArgs),
     Practice(practice::Args),
@@ -148,7 +154,9 @@ fn dispatch(command: Command, output: &mut Output) -> Result<Outcome, Failure> {
         Command::Demo(args) => demo::run(&args, output),
         Command::Forecast(args) => forecast::run(*args, output),
         Command::Key(args) => key::run(&args, output),
+        Command::Label(args) => label::run(args, output),
         Command::Logbook(args) => logbook::run(args, output),
+        Command::Model(args) => model::run(args, output),
         Command::Paint(args) => paint::run(&args, output),
         Command::Plan(args) => plan::run(args, output),
         Command::Practice(args) => practice::run(&args, output),

@@ -120,6 +120,20 @@ pub enum Action {
     BlindUnread,
     BlindBack,
     BlindOn,
+    LabelsOrReaders,
+    LabelAnimal,
+    LabelSample,
+    ImportLabels,
+    Train,
+    NextLabel,
+    PreviousLabel,
+    LabelOrder,
+    WithdrawLabel,
+    Adopt,
+    GoBack,
+    ReadSampleAgain,
+    ExportModel,
+    ImportModel,
 }
 
 /// Where the key of an action works.
@@ -255,6 +269,20 @@ pub const ALL: &[Entry] = &[
     forecast(Action::Worth, Key::V),
     entry(Action::Search, Where::In(Place::Ponds), CTRL, Key::F),
     entry(Action::Outcome, Where::In(Place::Ponds), PLAIN, Key::O),
+    slides(Action::LabelAnimal, PLAIN, Key::T),
+    training(Action::LabelsOrReaders, PLAIN, Key::W),
+    training(Action::LabelSample, SHIFT, Key::L),
+    training(Action::ImportLabels, SHIFT, Key::I),
+    training(Action::NextLabel, PLAIN, Key::ArrowDown),
+    training(Action::PreviousLabel, PLAIN, Key::ArrowUp),
+    training(Action::Train, SHIFT, Key::T),
+    training(Action::LabelOrder, SHIFT, Key::O),
+    training(Action::WithdrawLabel, SHIFT, Key::Backspace),
+    training(Action::Adopt, SHIFT, Key::A),
+    training(Action::ReadSampleAgain, SHIFT, Key::R),
+    training(Action::GoBack, SHIFT, Key::B),
+    training(Action::ExportModel, SHIFT, Key::E),
+    training(Action::ImportModel, SHIFT, Key::M),
     all(Action::SampleBefore, CTRL, Key::PageUp),
     all(Action::SampleAfter, CTRL, Key::PageDown),
     training(Action::SecondHere, PLAIN, Key::H),
@@ -370,6 +398,20 @@ impl Action {
             Self::BlindUnread => words::BLIND_UNREAD,
             Self::BlindBack => words::BLIND_BACK,
             Self::BlindOn => words::BLIND_ON,
+            Self::LabelsOrReaders => words::LABELS_OR_READERS,
+            Self::LabelAnimal => words::LABEL_ANIMAL,
+            Self::LabelSample => words::LABEL_SAMPLE,
+            Self::ImportLabels => words::IMPORT_LABELS,
+            Self::Train => words::TRAIN,
+            Self::NextLabel => words::NEXT_LABEL,
+            Self::PreviousLabel => words::PREVIOUS_LABEL,
+            Self::LabelOrder => words::LABEL_ORDER,
+            Self::WithdrawLabel => words::WITHDRAW_LABEL,
+            Self::Adopt => words::ADOPT,
+            Self::GoBack => words::GO_BACK,
+            Self::ReadSampleAgain => words::READ_SAMPLE_AGAIN,
+            Self::ExportModel => words::EXPORT_MODEL,
+            Self::ImportModel => words::IMPORT_MODEL,
         }
     }
 
@@ -443,6 +485,8 @@ impl Entry {
                 | Action::Smaller
                 | Action::Warmer
                 | Action::Cooler
+                | Action::NextLabel
+                | Action::PreviousLabel
         )
     }
 }

@@ -100,6 +100,16 @@ pub enum Deed {
         /// Why.
         because: String,
     },
+    /// Take in a table of labels.
+    ImportLabels(PathBuf),
+    /// Withdraw the chosen label for this reason.
+    WithdrawLabel(String),
+    /// Put a model of the farm into use, by its name.
+    Adopt(String),
+    /// Write the model in use and its card.
+    ExportModel(PathBuf),
+    /// Take in a model file.
+    ImportModel(PathBuf),
     /// Two points of the photo were clicked, in its pixels.
     Clicked([Point; 2]),
     /// Move every base, and every edge of the epidermis, by so many pixels inwards.

@@ -186,6 +186,8 @@ pub struct SampleSheet {
     pub species: Option<String>,
     /// Whether the farm is made up.
     pub made_up: bool,
+    /// What the model in use was tested with, in a sentence.
+    pub tested: String,
     /// Its animals in order.
     pub animals: Vec<AnimalSheet>,
 }

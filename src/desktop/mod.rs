@@ -31,6 +31,8 @@ pub mod room;
 
 pub mod theme;
 
+pub mod training;
+
 pub mod work;
 
 use crate::desktop::app::App;

@@ -13,6 +13,7 @@ use crate::records::farm::KeptModel;
 use crate::records::farm::ModelUse;
 use crate::records::farm::Reader;
 use crate::records::farm::Setting;
+use crate::records::measures::KeptMeasures;
 use crate::records::pictures::KeptReading;
 use crate::records::pictures::Microscope;
 use crate::records::pictures::Photo;
@@ -141,6 +142,7 @@ pub fn understand(table: Table, row: &RawRow) -> Result<(), RowFault> {
         "animal" => of::<Animal>(row),
         "photo" => of::<Photo>(row),
         "reading" => of::<KeptReading>(row),
+        "measures" => of::<KeptMeasures>(row),
         "call" => of::<Call>(row),
         "blind_round" => of::<BlindRound>(row),
         "practice_round" => of::<PracticeRound>(row),

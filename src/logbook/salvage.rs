@@ -9,8 +9,10 @@ use crate::logbook::check::understand;
 use crate::logbook::codec;
 use crate::logbook::error::LogbookError;
 use crate::logbook::merge::Taker;
+use crate::logbook::schema::STEPS;
 use crate::logbook::schema::TABLES;
 use crate::logbook::schema::table;
+use crate::logbook::schema::version;
 use crate::records::ids::PondId;
 use crate::records::ids::RowId;
 use crate::records::ids::SampleId;
@@ -61,6 +63,9 @@ pub fn salvage(copy: &Path, into: &mut Logbook) -> Result<SalvageReport, Logbook
     let mut report = SalvageReport::default();
     let mut found: Vec<(Table, Vec<RawRow>)> = Vec::new();
     for table in TABLES {
+        if came_later(&damaged, table) {
+            continue;
+        }
         let mut reading = TableReading::new(&damaged, table);
         reading.all();
         if reading.faults > 0 {
@@ -88,6 +93,17 @@ pub fn salvage(copy: &Path, into: &mut Logbook) -> Result<SalvageReport, Logbook
         Ok(())
     })?;
     Ok(report)
+}
+
+/// Whether the file is of an older step and was written before there was such a table.
+fn came_later(damaged: &Connection, table: Table) -> bool {
+    let older = version(damaged).is_ok_and(|found| found < STEPS.len() as i64);
+    let absent = || {
+        let sql = "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = ?1";
+        let found = damaged.query_row(sql, [table.name], |row| row.get::<_, i64>(0));
+        found.is_ok_and(|count| count == 0)
+    };
+    older && absent()
 }
 
 fn origins(damaged: &Connection) -> Vec<(RowId, String)> {

@@ -13,6 +13,7 @@ use crate::records::farm::KeptModel;
 use crate::records::farm::ModelUse;
 use crate::records::farm::Reader;
 use crate::records::farm::Setting;
+use crate::records::measures::KeptMeasures;
 use crate::records::pictures::KeptReading;
 use crate::records::pictures::Microscope;
 use crate::records::pictures::Photo;
@@ -54,10 +55,14 @@ pub const STEPS: &[Step] = &[
         sql: include_str!("steps/0003.sql"),
         program: "0.1.0",
     },
+    Step {
+        sql: include_str!("steps/0004.sql"),
+        program: "0.1.0",
+    },
 ];
 
 /// The tables whose rows are kept, exchanged and merged; a table stands after those it names.
-pub const TABLES: [Table; 19] = [
+pub const TABLES: [Table; 20] = [
     Reader::TABLE,
     Microscope::TABLE,
     Pond::TABLE,
@@ -65,6 +70,7 @@ pub const TABLES: [Table; 19] = [
     Animal::TABLE,
     Photo::TABLE,
     KeptReading::TABLE,
+    KeptMeasures::TABLE,
     Call::TABLE,
     BlindRound::TABLE,
     SecondCall::TABLE,

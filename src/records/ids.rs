@@ -121,6 +121,8 @@ thing_id! {
     PhotoId
     /// A reading.
     ReadingId
+    /// The measures of a photo.
+    MeasuresId
     /// A call.
     CallId
     /// A second call.

@@ -65,16 +65,25 @@ impl Calibration {
                 .map(|(z, row)| (z.as_slice(), row.class))
                 .collect();
             let plain = temperature(&pairs);
-            for lapse in LAPSES {
-                for tenths in if lapse > 0.0 { 3..=10 } else { 10..=10 } {
-                    let tried = Self {
-                        temperature: plain * f64::from(tenths) / 10.0,
-                        growth,
-                        lapse,
-                    };
-                    let loss = tried.loss(rows);
+            for tenths in 3..=10 {
+                let warm = plain * f64::from(tenths) / 10.0;
+                let stated: Vec<f64> = pairs
+                    .iter()
+                    .map(|(z, class)| softmax(z, warm)[*class])
+                    .collect();
+                for lapse in LAPSES {
+                    // Without a lapse the best temperature is known.
+                    if lapse <= 0.0 && tenths < 10 {
+                        continue;
+                    }
+                    let loss = loss(&stated, lapse, rows[0].logits.len());
                     if loss < least {
-                        (least, best) = (loss, tried);
+                        least = loss;
+                        best = Self {
+                            temperature: warm,
+                            growth,
+                            lapse,
+                        };
                     }
                 }
             }
@@ -102,15 +111,15 @@ impl Calibration {
             && self.growth >= 0.0
             && (0.0..1.0).contains(&self.lapse)
     }
+}
 
-    fn loss(&self, rows: &[Unseen<'_>]) -> f64 {
-        rows.iter()
-            .map(|row| {
-                let p = self.probabilities(row.logits, row.distance)[row.class];
-                -libm::log(p.max(1e-300))
-            })
-            .sum()
-    }
+/// Loss of the probabilities stated for the true classes, with a lapse.
+fn loss(stated: &[f64], lapse: f64, classes: usize) -> f64 {
+    let even = lapse / classes.max(1) as f64;
+    stated
+        .iter()
+        .map(|p| -libm::log(((1.0 - lapse) * p + even).max(1e-300)))
+        .sum()
 }
 
 /// Smallest and largest temperature that is looked for.
@@ -123,35 +132,54 @@ const TEMPERATURES: (f64, f64) = (0.05, 20.0);
 ///
 /// # Formula
 /// T minimises Σ -log softmax(z / T) at the class; in 1/T this is convex, with the slope
-/// Σ (Σ_k p_k z_k - z_class), whose zero is found by halving.
+/// Σ (Σ_k p_k z_k - z_class), whose zero is found by Newton's steps within bounds.
 ///
 /// # Source
 /// Guo, Pleiss, Sun & Weinberger 2017, On Calibration of Modern Neural Networks (from memory).
 pub fn temperature(rows: &[(&[f64], usize)]) -> f64 {
-    let (mut cold, mut hot) = TEMPERATURES;
     if rows.is_empty() {
         return 1.0;
     }
+    // In 1 / T, between its bounds: Newton's step where it stays within, else the middle.
+    let (mut low, mut high) = (1.0 / TEMPERATURES.1, 1.0 / TEMPERATURES.0);
+    let mut at = 1.0_f64;
     for _ in 0..200 {
-        let middle = (cold * hot).sqrt();
-        if slope(rows, middle) > 0.0 {
-            cold = middle;
+        let (slope, bend) = slope(rows, 1.0 / at);
+        if slope > 0.0 {
+            high = at;
         } else {
-            hot = middle;
+            low = at;
+        }
+        let step = at - slope / bend;
+        let next = if step > low && step < high {
+            step
+        } else {
+            (low * high).sqrt()
+        };
+        let apart = (next - at).abs();
+        at = next;
+        if apart <= 1e-15 * at || high - low <= 1e-15 * at {
+            break;
         }
     }
-    (cold * hot).sqrt()
+    1.0 / at
 }
 
-/// Slope of the loss over 1/T.
-fn slope(rows: &[(&[f64], usize)], temperature: f64) -> f64 {
-    rows.iter()
-        .map(|(logits, class)| {
-            let p = softmax(logits, temperature);
-            let mean: f64 = p.iter().zip(*logits).map(|(p, z)| p * z).sum();
-            mean - logits[*class]
-        })
-        .sum()
+/// Slope of the loss over 1/T, and how the slope changes with it: Σ of the mean of the log-odds less
+/// that of the true class, and Σ of their variance.
+fn slope(rows: &[(&[f64], usize)], temperature: f64) -> (f64, f64) {
+    let (mut slope, mut bend) = (0.0, 0.0);
+    for (logits, class) in rows {
+        let p = softmax(logits, temperature);
+        let mean: f64 = p.iter().zip(*logits).map(|(p, z)| p * z).sum();
+        slope += mean - logits[*class];
+        bend += p
+            .iter()
+            .zip(*logits)
+            .map(|(p, z)| p * (z - mean).powi(2))
+            .sum::<f64>();
+    }
+    (slope, bend)
 }
 
 #[cfg(test)]

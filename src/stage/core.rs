@@ -9,6 +9,7 @@ use crate::stage::logistic::FitError;
 use crate::stage::logistic::Logistic;
 use crate::stage::logistic::balanced;
 use crate::stage::novelty::Novelty;
+use crate::stage::weighted::Weighted;
 use crate::stage::witness::Witness;
 use crate::stage::witness::contradictions;
 use crate::stage::witness::group_share;
@@ -77,31 +78,59 @@ impl Core {
         }
         let (rows, classes) = (&rows[..], &classes[..]);
         let picked = balanced(classes, seed);
-        let judged = |row: &&'_ [f64]| row.len().min(FEATURES.len());
-        let even: Vec<&[f64]> = picked
-            .iter()
-            .map(|i| &rows[*i][..judged(&rows[*i])])
-            .collect();
+        let even: Vec<&[f64]> = picked.iter().map(|i| judged(rows[*i])).collect();
         let even_classes: Vec<usize> = picked.iter().map(|i| classes[*i]).collect();
-        let (veiled, veiled_classes) = veiled(&even, &even_classes, seed);
+        let (veiled, veiled_classes) = veiled(&even, &even_classes, seed, COPIES);
         let veiled: Vec<&[f64]> = veiled.iter().map(Vec::as_slice).collect();
         let logistic = Logistic::fit(&veiled, &veiled_classes, of, penalty)?;
         let witnesses = Witness::fit_all(&even, &even_classes, of, penalty)?;
-        // Photos that are read wrongly would stretch the spread until nothing is far.
-        let mut right = Vec::new();
-        let mut right_classes = Vec::new();
-        for (row, class) in rows.iter().zip(classes) {
-            if top(&logistic.logits(row)) == Some(*class) {
-                right.push(*row);
-                right_classes.push(*class);
-            }
-        }
-        let novelty = Novelty::fit(&right, &right_classes, of).ok_or(FitError::NoSpread)?;
         Ok(Self {
+            novelty: novelty(&logistic, rows, classes, of)?,
             logistic,
-            novelty,
             witnesses,
             borders: borders(examples, of, (penalty, seed))?,
+        })
+    }
+
+    /// Fits everything to examples of `of` stages that weigh differently; `weights` are one for each
+    /// example, and those of photos between stages count for the borders only.
+    ///
+    /// # Errors
+    /// [`FitError`] when there is too little to fit or a fit fails.
+    pub fn fit_weighted(
+        examples: &[Example<'_>],
+        weights: &[f64],
+        of: usize,
+        (penalty, seed, tolerance): (f64, u64, f64),
+    ) -> Result<Self, FitError> {
+        let mut rows: Vec<&[f64]> = Vec::new();
+        let mut classes = Vec::new();
+        let mut own = Vec::new();
+        for (example, weight) in examples.iter().zip(weights) {
+            if let Known::Stage { class, .. } = example.known {
+                rows.push(example.row);
+                classes.push(class);
+                own.push(*weight);
+            }
+        }
+        let judged: Vec<&[f64]> = rows.iter().map(|row| judged(row)).collect();
+        let copies = if judged.len() > MANY { 1 } else { COPIES };
+        let (hidden, hidden_classes) = veiled(&judged, &classes, seed, copies);
+        let hidden: Vec<&[f64]> = hidden.iter().map(Vec::as_slice).collect();
+        let of_copy = COPIES as f64 / copies as f64;
+        let spread: Vec<f64> = own
+            .iter()
+            .flat_map(|w| std::iter::once(*w).chain(std::iter::repeat_n(w * of_copy, copies)))
+            .collect();
+        let ready = Weighted::new(&hidden, &hidden_classes, &spread, of)?;
+        let logistic = ready.logistic(&ready.fit(penalty, None, tolerance)?);
+        let witnesses =
+            Witness::fit_all_weighted((&judged, &classes, &own), of, (penalty, tolerance))?;
+        Ok(Self {
+            novelty: novelty(&logistic, &rows, &classes, of)?,
+            logistic,
+            witnesses,
+            borders: weighted_borders(examples, of, (penalty, tolerance))?,
         })
     }
 
@@ -137,12 +166,33 @@ impl Opinion {
     }
 }
 
-/// The fit on clear photos and those between stages; misleading ones of both kinds are left out.
-fn borders(
-    examples: &[Example<'_>],
+/// Where the fitted rows lay. Photos that are read wrongly would stretch the spread until nothing is
+/// far.
+fn novelty(
+    logistic: &Logistic,
+    rows: &[&[f64]],
+    classes: &[usize],
     of: usize,
-    (penalty, seed): (f64, u64),
-) -> Result<Option<Logistic>, FitError> {
+) -> Result<Novelty, FitError> {
+    let mut right = Vec::new();
+    let mut right_classes = Vec::new();
+    for (row, class) in rows.iter().zip(classes) {
+        if top(&logistic.logits(row)) == Some(*class) {
+            right.push(*row);
+            right_classes.push(*class);
+        }
+    }
+    Novelty::fit(&right, &right_classes, of).ok_or(FitError::NoSpread)
+}
+
+/// The part of a row that tells stages apart.
+fn judged(row: &[f64]) -> &[f64] {
+    &row[..row.len().min(FEATURES.len())]
+}
+
+/// Clear photos and those between stages, with the stages and then the borders as classes;
+/// misleading ones of both kinds are left out.
+fn at_borders<'a>(examples: &[Example<'a>], of: usize) -> (Vec<&'a [f64]>, Vec<usize>) {
     let mut rows: Vec<&[f64]> = Vec::new();
     let mut classes = Vec::new();
     for example in examples {
@@ -151,9 +201,41 @@ fn borders(
             Known::Stage { clear: false, .. } => continue,
             Known::Between { after } => of + after,
         };
-        rows.push(&example.row[..example.row.len().min(FEATURES.len())]);
+        rows.push(judged(example.row));
         classes.push(class);
     }
+    (rows, classes)
+}
+
+/// The fit on clear photos and those between stages, every class with the same weight.
+fn weighted_borders(
+    examples: &[Example<'_>],
+    of: usize,
+    (penalty, tolerance): (f64, f64),
+) -> Result<Option<Logistic>, FitError> {
+    let (rows, classes) = at_borders(examples, of);
+    if classes.iter().all(|class| *class < of) {
+        return Ok(None);
+    }
+    let all = 2 * of - 1;
+    let mut counts = vec![0_usize; all];
+    for class in &classes {
+        counts[*class] += 1;
+    }
+    let most = counts.iter().copied().max().unwrap_or(0) as f64;
+    let weights: Vec<f64> = classes.iter().map(|c| most / counts[*c] as f64).collect();
+    let ready = Weighted::new(&rows, &classes, &weights, all)?;
+    let solution = ready.fit(penalty, None, tolerance)?;
+    Ok(Some(ready.logistic(&solution)))
+}
+
+/// The fit on clear photos and those between stages.
+fn borders(
+    examples: &[Example<'_>],
+    of: usize,
+    (penalty, seed): (f64, u64),
+) -> Result<Option<Logistic>, FitError> {
+    let (rows, classes) = at_borders(examples, of);
     if classes.iter().all(|class| *class < of) {
         return Ok(None);
     }
@@ -166,22 +248,30 @@ fn borders(
 /// Copies of each row that are fitted on besides the row itself.
 const COPIES: usize = 3;
 
+/// Rows from which on one copy that weighs as much as [`COPIES`] says the same.
+const MANY: usize = 1_000;
+
 /// Part of the measures that are hidden in a copy.
 const HIDDEN: f64 = 0.35;
 
 /// The rows, and copies of them in which some measures are hidden behind their mean, so that the fit
 /// rests on no single measure: what one painter or one microscope shows plainly, another may not.
-fn veiled(rows: &[&[f64]], classes: &[usize], seed: u64) -> (Vec<Vec<f64>>, Vec<usize>) {
+fn veiled(
+    rows: &[&[f64]],
+    classes: &[usize],
+    seed: u64,
+    copies: usize,
+) -> (Vec<Vec<f64>>, Vec<usize>) {
     let mean: Vec<f64> = (0..rows.first().map_or(0, |row| row.len()))
         .map(|j| rows.iter().map(|row| row[j]).sum::<f64>() / rows.len() as f64)
         .collect();
     let mut dice = ChaCha8Rng::seed_from_u64(seed);
-    let mut all = Vec::with_capacity(rows.len() * (COPIES + 1));
+    let mut all = Vec::with_capacity(rows.len() * (copies + 1));
     let mut all_classes = Vec::with_capacity(all.capacity());
     for (row, class) in rows.iter().zip(classes) {
         all.push(row.to_vec());
         all_classes.push(*class);
-        for _ in 0..COPIES {
+        for _ in 0..copies {
             let hidden = MEASURES.map(|_| dice.random_bool(HIDDEN));
             let hides = |at: usize| {
                 let measures = FEATURES.get(at).map_or(&[][..], |f| f.measures);

@@ -6,9 +6,11 @@
 use crate::measure::Refusal;
 use crate::moult::Hardness;
 use crate::moult::Stage;
+use crate::statistics::calibration::Bin;
 use crate::statistics::calibration::Stated;
 use crate::statistics::calibration::brier;
 use crate::statistics::calibration::expected_error;
+use crate::statistics::calibration::reliability;
 use crate::statistics::robust::median;
 use crate::statistics::robust::quantile;
 use serde::Deserialize;
@@ -62,7 +64,8 @@ pub enum Outcome {
 }
 
 /// How the bases and lengths found compare with the true ones.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Lengths {
     /// True bases in view.
     pub bases: usize,
@@ -340,8 +343,19 @@ fn brier_of(read: &[&Staged<'_>]) -> Option<f64> {
 }
 
 fn calibration_of(read: &[&Staged<'_>]) -> Option<f64> {
-    let stated: Vec<Stated> = read
-        .iter()
+    expected_error(&statements(read), BINS)
+}
+
+/// The bins of a reliability plot: how often the most probable stage was the true one, by the
+/// probability stated for it, over the read photos.
+pub fn reliability_of(photos: &[Judged]) -> Vec<Bin> {
+    let staged: Vec<Staged<'_>> = photos.iter().filter_map(Staged::of).collect();
+    let read: Vec<&Staged<'_>> = staged.iter().filter(|s| s.read.is_some()).collect();
+    reliability(&statements(&read), BINS)
+}
+
+fn statements(read: &[&Staged<'_>]) -> Vec<Stated> {
+    read.iter()
         .filter_map(|s| {
             let (at, confidence) = s
                 .read?
@@ -354,8 +368,7 @@ fn calibration_of(read: &[&Staged<'_>]) -> Option<f64> {
                 correct: at == s.stage.index(),
             })
         })
-        .collect();
-    expected_error(&stated, BINS)
+        .collect()
 }
 
 fn confusion(staged: &[Staged<'_>]) -> BTreeMap<Stage, BTreeMap<String, usize>> {

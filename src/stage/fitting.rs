@@ -21,6 +21,8 @@ use rand::SeedableRng as _;
 use rand::seq::SliceRandom as _;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
+use serde::Deserialize;
+use serde::Serialize;
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
@@ -30,8 +32,19 @@ const FEWEST_CONDITIONS: usize = 3;
 /// Parts that animals are split into where there are too few conditions.
 const PARTS: usize = 10;
 
+/// Where a row comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Source {
+    /// Painted by the program.
+    Painted,
+    /// Photographed and labelled.
+    Own,
+}
+
 /// A measured photo whose truth is known.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Row {
     /// Its features.
     pub features: Vec<f64>,
@@ -43,6 +56,8 @@ pub struct Row {
     pub condition: String,
     /// The animal.
     pub animal: String,
+    /// Where it comes from.
+    pub source: Source,
     /// How bases and lengths compare with the true ones, where known: a misread row is not fitted
     /// on, but counts where limits are set and in the scores.
     pub lengths: Option<Lengths>,
@@ -102,7 +117,13 @@ pub fn fit(rows: &[Row], refused: &[Judged], settings: &Settings) -> Result<Fitt
         stages,
         core,
         limits,
-        training(rows, refused, split, &figures(&judged), settings),
+        training(
+            rows,
+            refused,
+            split,
+            &figures(&judged),
+            (settings.command.clone(), settings.seed, settings.penalty),
+        ),
     );
     Ok(Fitted {
         model,
@@ -110,7 +131,7 @@ pub fn fit(rows: &[Row], refused: &[Judged], settings: &Settings) -> Result<Fitt
     })
 }
 
-fn stages(rows: &[Row]) -> Vec<Stage> {
+pub(in crate::stage) fn stages(rows: &[Row]) -> Vec<Stage> {
     let present: BTreeSet<Stage> = rows
         .iter()
         .filter_map(|row| match row.truth {
@@ -122,7 +143,7 @@ fn stages(rows: &[Row]) -> Vec<Stage> {
 }
 
 /// What of a row the fit can use: its place in the list of stages.
-fn known(row: &Row, stages: &[Stage]) -> Option<Known> {
+pub(in crate::stage) fn known(row: &Row, stages: &[Stage]) -> Option<Known> {
     match row.truth {
         Truth::Stage { stage, clear } => {
             let proposed = stage.as_proposed()?;
@@ -194,7 +215,7 @@ fn left_out(
     Ok(rows.iter().zip(parts).map(opinion).collect())
 }
 
-fn as_judged(row: &Row, judgement: &Judgement, stages: &[Stage]) -> Judged {
+pub(in crate::stage) fn as_judged(row: &Row, judgement: &Judgement, stages: &[Stage]) -> Judged {
     let mut probabilities = vec![0.0; Stage::PROPOSED.len()];
     for (stage, p) in stages.iter().zip(&judgement.probabilities) {
         probabilities[stage.index()] = *p;
@@ -212,12 +233,12 @@ fn as_judged(row: &Row, judgement: &Judgement, stages: &[Stage]) -> Judged {
     }
 }
 
-fn training(
+pub(in crate::stage) fn training(
     rows: &[Row],
     refused: &[Judged],
     split: &str,
     scores: &Figures,
-    settings: &Settings,
+    (command, seed, penalty): (String, u64, f64),
 ) -> Training {
     let mut counts = BTreeMap::new();
     let mut conditions = BTreeMap::new();
@@ -232,9 +253,9 @@ fn training(
     }
     let animals: BTreeSet<&str> = rows.iter().map(|row| row.animal.as_str()).collect();
     Training {
-        command: settings.command.clone(),
-        seed: settings.seed,
-        penalty: settings.penalty,
+        command,
+        seed,
+        penalty,
         animals: animals.len(),
         counts,
         conditions,
@@ -242,5 +263,6 @@ fn training(
         refused: refused.len(),
         left_out_by: split.to_owned(),
         left_out: scores.clone(),
+        own: None,
     }
 }

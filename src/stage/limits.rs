@@ -104,37 +104,36 @@ pub struct Judgement {
 impl Limits {
     /// Judges an opinion.
     pub fn judge(&self, stages: &[Stage], opinion: &Opinion) -> Judgement {
-        let calibration = &self.calibration;
-        let probabilities = calibration.probabilities(&opinion.logits, opinion.distance);
-        let best = top(&probabilities).unwrap_or(0);
-        let mut others = probabilities.clone();
-        if let Some(p) = others.get_mut(best) {
-            *p = -1.0;
-        }
-        let runner_up = top(&others).unwrap_or(0);
-        let most = probabilities.get(best).copied().unwrap_or(0.0);
-        let side = side(&probabilities, stages);
-        let novelty = opinion.distance / self.distance;
-        let told = novelty <= 1.0 && most >= self.least_top && side >= self.least_side;
-        let over = |values: &[f64], limits: &[f64]| values.iter().zip(limits).any(|(v, l)| v > l);
-        let split = BORDERS.map(|group| opinion.split(stages, group));
-        let second_reader = !told
-            || most < self.sure
-            || side < self.sure_of_side
-            || over(&at_borders(stages, opinion), &self.border)
-            || over(&split, &self.split)
-            || over(&opinion.contradictions, &self.contradiction);
+        let weighed = Weighed::of(&self.calibration, stages, opinion);
         Judgement {
-            probabilities,
-            best,
-            runner_up,
-            novelty,
-            told,
-            second_reader,
+            best: weighed.best,
+            runner_up: weighed.runner_up(),
+            novelty: weighed.distance / self.distance,
+            told: self.tells(&weighed),
+            second_reader: self.wants_second(&weighed),
+            probabilities: weighed.probabilities,
         }
     }
 
-    /// Sets the limits on photos of unseen conditions.
+    /// Whether the most probable stage may be proposed.
+    fn tells(&self, of: &Weighed) -> bool {
+        of.distance / self.distance <= 1.0
+            && of.most >= self.least_top
+            && of.side >= self.least_side
+    }
+
+    /// Whether a second reader should look.
+    fn wants_second(&self, of: &Weighed) -> bool {
+        let over = |values: &[f64], limits: &[f64]| values.iter().zip(limits).any(|(v, l)| v > l);
+        !self.tells(of)
+            || of.most < self.sure
+            || of.side < self.sure_of_side
+            || over(&of.borders, &self.border)
+            || over(&of.split, &self.split)
+            || over(&of.contradictions, &self.contradiction)
+    }
+
+    /// Sets the limits on photos of unseen conditions or animals.
     pub fn choose(stages: &[Stage], rows: &[LeftOut]) -> Self {
         let staged: Vec<Unseen<'_>> = rows
             .iter()
@@ -158,13 +157,20 @@ impl Limits {
             split: vec![1.0; BORDERS.len()],
             contradiction: vec![1.0; QUESTIONS.len()],
         };
-        limits.choose_what_is_told(stages, rows);
-        limits.choose_rules(stages, rows);
-        limits.choose_second_reader(stages, rows);
+        let weighed: Vec<(Known, Weighed)> = rows
+            .iter()
+            .map(|row| {
+                let weighed = Weighed::of(&limits.calibration, stages, &row.opinion);
+                (row.known, weighed)
+            })
+            .collect();
+        limits.choose_what_is_told(stages, &weighed);
+        limits.choose_rules(&weighed);
+        limits.choose_second_reader(stages, &weighed);
         limits
     }
 
-    fn choose_what_is_told(&mut self, stages: &[Stage], rows: &[LeftOut]) {
+    fn choose_what_is_told(&mut self, stages: &[Stage], rows: &[(Known, Weighed)]) {
         for side in steps(0.5, 0.95) {
             let next = Self {
                 least_side: side,
@@ -194,19 +200,18 @@ impl Limits {
 
     /// Share of soft errors among the proposals, share of photos without one, and the share of
     /// those withheld for a low probability that would have been right.
-    fn proposals(&self, stages: &[Stage], rows: &[LeftOut]) -> (f64, f64, f64) {
+    fn proposals(&self, stages: &[Stage], rows: &[(Known, Weighed)]) -> (f64, f64, f64) {
         let (mut of, mut told, mut wrong, mut low, mut right) = (0.0, 0.0, 0.0, 0.0, 0.0_f64);
-        for row in rows {
-            let Known::Stage { class, .. } = row.known else {
+        for (known, judged) in rows {
+            let Known::Stage { class, .. } = *known else {
                 continue;
             };
             of += 1.0;
-            let judged = self.judge(stages, &row.opinion);
             let soft = |at: usize| stages[at].hardness() == Hardness::Soft;
-            if judged.told {
+            if self.tells(judged) {
                 told += 1.0;
                 wrong += f64::from(u8::from(soft(class) != soft(judged.best)));
-            } else if judged.probabilities[judged.best] < self.least_top {
+            } else if judged.most < self.least_top {
                 low += 1.0;
                 right += f64::from(u8::from(class == judged.best));
             }
@@ -219,30 +224,27 @@ impl Limits {
     }
 
     /// The rules on setae and criteria: each as strict as few clear photos allow.
-    fn choose_rules(&mut self, stages: &[Stage], rows: &[LeftOut]) {
-        let clear: Vec<&LeftOut> = rows
+    fn choose_rules(&mut self, rows: &[(Known, Weighed)]) {
+        let clear: Vec<&Weighed> = rows
             .iter()
-            .filter(|row| matches!(row.known, Known::Stage { clear: true, .. }))
+            .filter(|(known, _)| matches!(known, Known::Stage { clear: true, .. }))
+            .map(|(_, weighed)| weighed)
             .collect();
         let limit = |values: Vec<f64>, least: f64| {
             quantile(&values, 1.0 - MARKED_BY_RULE).map_or(1.0, |q| q.max(least))
         };
-        self.split = BORDERS
-            .iter()
-            .map(|group| {
-                let values = clear.iter().map(|row| row.opinion.split(stages, *group));
-                limit(values.collect(), 0.2)
-            })
+        self.split = (0..BORDERS.len())
+            .map(|at| limit(clear.iter().map(|row| row.split[at]).collect(), 0.2))
             .collect();
         self.contradiction = (0..QUESTIONS.len())
             .map(|at| {
-                let values = clear.iter().map(|row| row.opinion.contradictions[at]);
+                let values = clear.iter().map(|row| row.contradictions[at]);
                 limit(values.collect(), 0.5)
             })
             .collect();
     }
 
-    fn choose_second_reader(&mut self, stages: &[Stage], rows: &[LeftOut]) {
+    fn choose_second_reader(&mut self, stages: &[Stage], rows: &[(Known, Weighed)]) {
         // Each rule is made stricter step by step, until enough is marked or too many clear ones are.
         // What the fit on borders says comes first; how sure the proposal is says less of it.
         for rule in 0..4 {
@@ -270,13 +272,14 @@ impl Limits {
         }
     }
 
-    fn marked(&self, stages: &[Stage], rows: &[LeftOut]) -> Marked {
+    fn marked(&self, stages: &[Stage], rows: &[(Known, Weighed)]) -> Marked {
         let share = |wanted: &dyn Fn(Known) -> bool| {
-            let of: Vec<&LeftOut> = rows.iter().filter(|row| wanted(row.known)).collect();
-            let marked = of
-                .iter()
-                .filter(|row| self.judge(stages, &row.opinion).second_reader);
-            marked.count() as f64 / of.len().max(1) as f64
+            let (mut of, mut marked) = (0_usize, 0_usize);
+            for (_, weighed) in rows.iter().filter(|(known, _)| wanted(*known)) {
+                of += 1;
+                marked += usize::from(self.wants_second(weighed));
+            }
+            marked as f64 / of.max(1) as f64
         };
         Marked {
             clear: share(&|known| matches!(known, Known::Stage { clear: true, .. })),
@@ -285,6 +288,43 @@ impl Limits {
                 &|known| matches!(known, Known::Between { after } if is_soft_border(stages, after)),
             ),
         }
+    }
+}
+
+/// An opinion under a calibration, before any other limit: what the limits are held against.
+struct Weighed {
+    probabilities: Vec<f64>,
+    best: usize,
+    most: f64,
+    side: f64,
+    distance: f64,
+    borders: [f64; 2],
+    split: [f64; 2],
+    contradictions: Vec<f64>,
+}
+
+impl Weighed {
+    fn of(calibration: &Calibration, stages: &[Stage], opinion: &Opinion) -> Self {
+        let probabilities = calibration.probabilities(&opinion.logits, opinion.distance);
+        let best = top(&probabilities).unwrap_or(0);
+        Self {
+            most: probabilities.get(best).copied().unwrap_or(0.0),
+            side: side(&probabilities, stages),
+            best,
+            distance: opinion.distance,
+            borders: at_borders(stages, opinion),
+            split: BORDERS.map(|group| opinion.split(stages, group)),
+            contradictions: opinion.contradictions.clone(),
+            probabilities,
+        }
+    }
+
+    fn runner_up(&self) -> usize {
+        let mut others = self.probabilities.clone();
+        if let Some(p) = others.get_mut(self.best) {
+            *p = -1.0;
+        }
+        top(&others).unwrap_or(0)
     }
 }
 

@@ -1,5 +1,6 @@
 //! Multinomial logistic regression on standardised features.
 
+use crate::progress::Stopped;
 use crate::stage::newton::polish;
 use linfa::DatasetBase;
 use linfa::traits::Fit as _;
@@ -24,7 +25,7 @@ const MOST_STEPS: u64 = 5_000;
 const SOLVED_PER_ROW: f64 = 1e-5;
 
 /// How far below the others a class without a row lies, in log-odds.
-const ABSENT: f64 = -30.0;
+pub(in crate::stage) const ABSENT: f64 = -30.0;
 
 /// Why there is no fit.
 #[derive(Debug, Error)]
@@ -33,6 +34,9 @@ pub enum FitError {
     /// Fewer than two classes have rows.
     #[error("rows of {0} stage are too few to fit: label photos of at least two stages")]
     TooFewClasses(usize),
+    /// Too few animals of one's own to leave some out.
+    #[error("{0} labelled animals are too few to leave some out: label at least 3")]
+    TooFewAnimals(usize),
     /// A row of another length, or none.
     #[error("a row has {found} features instead of {wanted}")]
     RowLength {
@@ -41,6 +45,12 @@ pub enum FitError {
         /// Features of the first row.
         wanted: usize,
     },
+    /// More classes than a fit with weights has room for.
+    #[error("{0} classes are more than a fit with weights has room for")]
+    TooManyClasses(usize),
+    /// It was stopped.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
     /// The penalty is not positive.
     #[error("the penalty {0} is not positive: use a number above 0, such as 1")]
     Penalty(f64),

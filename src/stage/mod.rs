@@ -6,6 +6,8 @@
 
 pub mod calibration;
 
+pub mod comparison;
+
 pub mod core;
 
 pub mod evaluation;
@@ -13,6 +15,8 @@ pub mod evaluation;
 pub mod features;
 
 pub mod fitting;
+
+pub mod gains;
 
 pub mod limits;
 
@@ -24,6 +28,12 @@ mod newton;
 
 pub mod novelty;
 
+pub mod own;
+
 pub mod proposal;
+
+pub mod splits;
+
+pub mod weighted;
 
 pub mod witness;

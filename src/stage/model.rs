@@ -7,6 +7,7 @@ use crate::stage::evaluation::Figures;
 use crate::stage::features;
 use crate::stage::features::FEATURES;
 use crate::stage::features::FEATURES_VERSION;
+use crate::stage::gains::Gain;
 use crate::stage::limits::Limits;
 use crate::stage::logistic::Logistic;
 use crate::stage::witness::QUESTIONS;
@@ -50,10 +51,35 @@ pub struct Training {
     pub between: usize,
     /// Photos that were refused.
     pub refused: usize,
-    /// By what photos were left out: `condition` or `animal`.
+    /// By what photos were left out: `condition`, `animal` or `pond`.
     pub left_out_by: String,
     /// Scores on what was left out.
     pub left_out: Figures,
+    /// The farm's own slides; absent in a model of painted ones alone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub own: Option<OwnTraining>,
+}
+
+/// What a model learned from a farm's own slides.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OwnTraining {
+    /// Own photos.
+    pub photos: usize,
+    /// Own animals.
+    pub animals: usize,
+    /// Ponds they came from.
+    pub ponds: usize,
+    /// Part of a stage's weight that its own slides were to carry beside painted ones.
+    pub share: f64,
+    /// Scores with whole animals left out.
+    pub by_animal: Figures,
+    /// Scores with whole ponds left out; absent with fewer than three ponds.
+    pub by_pond: Option<Figures>,
+    /// What further labels of each stage promise.
+    pub gains: Vec<Gain>,
+    /// Marks of the animals, so that they are not taken for held back later.
+    pub seen: Vec<String>,
 }
 
 /// A model.

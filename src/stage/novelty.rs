@@ -26,8 +26,8 @@ pub struct Novelty {
 }
 
 impl Novelty {
-    /// Centres and pooled spread of rows (rows x features); `None` when a class has no row or the spread
-    /// cannot be inverted.
+    /// Centres and pooled spread of rows (rows x features); `None` without rows or when the spread cannot
+    /// be inverted.
     pub fn fit(rows: &[&[f64]], classes: &[usize], of: usize) -> Option<Self> {
         let width = rows.first()?.len();
         let sd = standard(rows, width).1;
@@ -44,6 +44,7 @@ impl Novelty {
                 *sum /= count.max(1.0);
             }
         }
+        fill_absent(&mut centres, &counts);
         let mut pooled = DMatrix::<f64>::zeros(width, width);
         for (row, class) in rows.iter().zip(classes) {
             let off = apart(row, &centres[*class], &sd);
@@ -100,6 +101,18 @@ impl Novelty {
     }
 }
 
+/// A class without a row gets the centre of the nearest class that has some, which changes no
+/// distance; at zero it would make things near that are near nothing.
+fn fill_absent(centres: &mut [Vec<f64>], counts: &[f64]) {
+    let present: Vec<usize> = (0..counts.len()).filter(|at| counts[*at] > 0.0).collect();
+    for at in (0..counts.len()).filter(|at| counts[*at] == 0.0) {
+        let nearest = present.iter().min_by_key(|other| other.abs_diff(at));
+        if let Some(nearest) = nearest {
+            centres[at] = centres[*nearest].clone();
+        }
+    }
+}
+
 /// From a centre to a row, in standard deviations.
 fn apart(row: &[f64], centre: &[f64], sd: &[f64]) -> Vec<f64> {
     row.iter()
@@ -133,6 +146,14 @@ mod tests {
         // is 40/38, to which the least variance is added.
         let wanted = (4.0 / (40.0 / 38.0 + LEAST_VARIANCE) / 2.0_f64).sqrt();
         assert!((novelty.distance(&[3.0, 1.0]) - wanted).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_class_without_rows_makes_nothing_near() {
+        let rows: [&[f64]; 4] = [&[5.0, 0.0], &[6.0, 0.5], &[8.0, 0.0], &[9.0, 0.5]];
+        let novelty = Novelty::fit(&rows, &[0, 0, 2, 2], 3).unwrap();
+        assert_eq!(novelty.centres[1], novelty.centres[0]);
+        assert!(novelty.distance(&[0.0, 0.0]) > novelty.distance(&[5.0, 0.0]));
     }
 
     #[test]

@@ -9,6 +9,7 @@ use crate::moult::Stage;
 use crate::stage::features::FEATURES;
 use crate::stage::logistic::FitError;
 use crate::stage::logistic::Logistic;
+use crate::stage::weighted::Weighted;
 use serde::Deserialize;
 use serde::Serialize;
 
@@ -77,17 +78,37 @@ impl Witness {
         CRITERIA
             .iter()
             .map(|criterion| {
-                let features: Vec<usize> = FEATURES
-                    .iter()
-                    .enumerate()
-                    .filter(|(_, f)| f.measures.iter().all(|m| criterion.measures.contains(m)))
-                    .map(|(at, _)| at)
-                    .collect();
+                let features = seen_by(criterion);
                 let seen: Vec<Vec<f64>> = rows.iter().map(|row| pick(row, &features)).collect();
                 let seen: Vec<&[f64]> = seen.iter().map(Vec::as_slice).collect();
                 Ok(Self {
                     name: criterion.name.to_owned(),
                     fit: Logistic::fit(&seen, classes, of, penalty)?,
+                    features,
+                })
+            })
+            .collect()
+    }
+
+    /// The same with a weight for each row.
+    ///
+    /// # Errors
+    /// [`FitError`] of the first that cannot be fitted.
+    pub fn fit_all_weighted(
+        (rows, classes, weights): (&[&[f64]], &[usize], &[f64]),
+        of: usize,
+        (penalty, tolerance): (f64, f64),
+    ) -> Result<Vec<Self>, FitError> {
+        CRITERIA
+            .iter()
+            .map(|criterion| {
+                let features = seen_by(criterion);
+                let seen: Vec<Vec<f64>> = rows.iter().map(|row| pick(row, &features)).collect();
+                let seen: Vec<&[f64]> = seen.iter().map(Vec::as_slice).collect();
+                let ready = Weighted::new(&seen, classes, weights, of)?;
+                Ok(Self {
+                    name: criterion.name.to_owned(),
+                    fit: ready.logistic(&ready.fit(penalty, None, tolerance)?),
                     features,
                 })
             })
@@ -123,6 +144,16 @@ pub fn group_share(probabilities: &[f64], stages: &[Stage], group: Hardness) -> 
         .filter(|(_, stage)| stage.hardness() == group)
         .map(|(p, _)| p)
         .sum()
+}
+
+/// The features that rest on the measures of a criterion alone, by position.
+fn seen_by(criterion: &Criterion) -> Vec<usize> {
+    FEATURES
+        .iter()
+        .enumerate()
+        .filter(|(_, f)| f.measures.iter().all(|m| criterion.measures.contains(m)))
+        .map(|(at, _)| at)
+        .collect()
 }
 
 fn pick(row: &[f64], features: &[usize]) -> Vec<f64> {

@@ -12,6 +12,7 @@ pub mod clustered;
 pub mod functional;
 pub mod gamma;
 pub mod multinomial;
+pub mod paired;
 pub mod posterior;
 pub mod resampling;
 pub mod robust;

@@ -19,7 +19,10 @@ pub const PLACES: [Words; 5] = [
     words("Tally", "what was called, counted against the limits"),
     words("Forecast", "the tally carried forward night by night"),
     words("Ponds", "all samples, pond by pond"),
-    words("Training", "second readings, settling and practice"),
+    words(
+        "Training",
+        "labelled slides and models, second readings, settling and practice",
+    ),
 ];
 
 /// Opens the list of actions.
@@ -304,6 +307,64 @@ pub fn blind_call(stage: crate::moult::Stage) -> Words {
     };
     words(name, call(stage).hint)
 }
+/// Turns the place.
+pub const LABELS_OR_READERS: Words = words(
+    "Labels or readers",
+    "turn the place between labels with models and readers with practice",
+);
+/// Labels the animal in view.
+pub const LABEL_ANIMAL: Words = words(
+    "Label the animal",
+    "its call becomes a label for training, as the reader's own call",
+);
+/// Labels the sample.
+pub const LABEL_SAMPLE: Words = words(
+    "Label the sample",
+    "every called animal of the sample in hand becomes a label, as the reader's own call",
+);
+/// Takes in labels.
+pub const IMPORT_LABELS: Words = words(
+    "Take in labels",
+    "a table with the columns photo, stage, animal, pond, reader, evidence",
+);
+/// Trains.
+pub const TRAIN: Words = words(
+    "Train",
+    "fit a new model to the labels and compare it with the one in use",
+);
+/// The label after.
+pub const NEXT_LABEL: Words = words("Next label", "choose the label below");
+/// The label before.
+pub const PREVIOUS_LABEL: Words = words("Previous label", "choose the label above");
+/// Order of the labels.
+pub const LABEL_ORDER: Words = words(
+    "Order of the labels",
+    "the oldest or the most surprising first",
+);
+/// Withdraws a label.
+pub const WITHDRAW_LABEL: Words = words(
+    "Withdraw the label",
+    "take the chosen label out of training, with the reason",
+);
+/// Adopts a model.
+pub const ADOPT: Words = words(
+    "Adopt the new model",
+    "use the model trained last from now on",
+);
+/// Goes back.
+pub const GO_BACK: Words = words("Go back", "use the model again that was in use before");
+/// Reads again.
+pub const READ_SAMPLE_AGAIN: Words = words(
+    "Read the sample anew",
+    "propose again with the model in use; calls stay as they are",
+);
+/// Hands a model on.
+pub const EXPORT_MODEL: Words = words(
+    "Hand the model on",
+    "write the model in use and its card into files",
+);
+/// Takes a model in.
+pub const IMPORT_MODEL: Words = words("Take in a model", "from a file that tailfan wrote");
 
 /// Calling a stage.
 pub fn call(stage: crate::moult::Stage) -> Words {

@@ -19,7 +19,11 @@ pub mod diagrams;
 
 pub mod key;
 
+pub mod labels;
+
 pub mod logbook;
+
+pub mod model_card;
 
 pub mod page;
 
@@ -40,5 +44,7 @@ pub mod second;
 pub mod forecast;
 pub mod plan;
 pub mod tally;
+
+pub mod training;
 
 pub mod window;

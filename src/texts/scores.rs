@@ -111,7 +111,7 @@ pub fn table(conditions: &BTreeMap<String, Figures>) -> String {
 }
 
 /// True stages down, proposals across.
-fn confusion(figures: &Figures) -> String {
+pub(in crate::texts) fn confusion(figures: &Figures) -> String {
     let columns: Vec<&str> = Stage::PROPOSED
         .iter()
         .map(|stage| stage.code())

@@ -6,6 +6,7 @@ use crate::measure::measure;
 use crate::micrograph::decode;
 use crate::micrograph::decode::Limits;
 use crate::records::Reading;
+use crate::records::measures::Measures;
 use crate::texts;
 use crate::units::Pixels;
 use crate::workflow::reading::ReadOptions;
@@ -37,7 +38,7 @@ pub fn read_corrected(
     given: &str,
     options: &ReadOptions,
     corrections: &[Correction],
-) -> Result<Reading, String> {
+) -> Result<(Reading, Measures), String> {
     let photo = decode::decode_file(path, &Limits::default());
     let photo = photo.map_err(|error| texts::photos::say(&error))?;
     let found = measure(&photo.micrograph).map_err(texts::refusals::say)?;
@@ -62,7 +63,8 @@ pub fn read_corrected(
             measurements = measurements.with_gap_drawn(*base, *edge);
         }
     }
-    Ok(reading_of(&photo, given, options, Ok(&measurements)))
+    let reading = reading_of(&photo, given, options, Ok(&measurements));
+    Ok((reading, Measures::of(&measurements)))
 }
 
 #[cfg(test)]
@@ -75,7 +77,9 @@ mod tests {
         let photo = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/tip-05.jpg");
         let options = ReadOptions::default();
         let read = |corrections: &[Correction]| {
-            read_corrected(&photo, "tip-05.jpg", &options, corrections).unwrap()
+            read_corrected(&photo, "tip-05.jpg", &options, corrections)
+                .unwrap()
+                .0
         };
         let plain = read(&[]);
         let width = plain.base_width_px.unwrap();

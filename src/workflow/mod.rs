@@ -16,6 +16,10 @@ pub mod correcting;
 
 pub mod demo;
 
+pub mod drift;
+
+pub mod farm_training;
+
 pub mod jobs;
 
 pub mod labelled;
@@ -30,11 +34,17 @@ pub mod opening;
 
 pub mod overlays;
 
+pub mod own_scores;
+
+pub mod painted_rows;
+
 pub mod painting;
 
 pub mod practice;
 
 pub mod reading;
+
+pub mod reading_again;
 
 pub mod report;
 pub mod results;

@@ -14,6 +14,7 @@ use crate::records::Because;
 use crate::records::Reading;
 use crate::records::SetaReading;
 use crate::records::SpokenRefusal;
+use crate::records::measures::Measures;
 use crate::stage::model::Model;
 use crate::stage::model::ModelError;
 use crate::stage::model::shipped;
@@ -168,6 +169,18 @@ fn measured_reading(
         new_setae: of("new_setae").map(|amount| amount.clamp(0.0, 1.0)),
         ..Reading::refused(given.to_owned(), Vec::new())
     }
+}
+
+/// A reading as it was, with what another model makes of its measures; absent where the measures are
+/// not those of this program.
+pub fn proposed_again(reading: &Reading, measures: &Measures, model: &Model) -> Option<Reading> {
+    let measurements = measures.measurements(Some(reading))?;
+    let mut again = Reading {
+        elapsed_ms: None,
+        ..reading.clone()
+    };
+    add_proposal(&mut again, propose(model, &measurements), model);
+    Some(again)
 }
 
 fn add_proposal(reading: &mut Reading, proposal: Proposal, model: &Model) {

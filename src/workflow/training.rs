@@ -1,12 +1,15 @@
 //! Training a model from labelled photos.
 
+use crate::measure::Measurements;
 use crate::progress::Progress;
 use crate::stage::evaluation::Judged;
 use crate::stage::evaluation::Outcome;
+use crate::stage::evaluation::Truth;
 use crate::stage::features;
 use crate::stage::fitting::Fitted;
 use crate::stage::fitting::Row;
 use crate::stage::fitting::Settings;
+use crate::stage::fitting::Source;
 use crate::stage::fitting::fit;
 use crate::stage::logistic::FitError;
 use crate::stage::model::ModelError;
@@ -61,21 +64,24 @@ pub fn train(
 /// # Errors
 /// [`FitError`] when there is too little to fit or a fit fails.
 pub fn fit_measured(measured: &[MeasuredSlide], settings: &Settings) -> Result<Fitted, FitError> {
+    let (rows, refused) = rows(measured, Source::Painted);
+    fit(&rows, &refused, settings)
+}
+
+/// The rows of measured slides, and the slides that were refused.
+pub fn rows(measured: &[MeasuredSlide], source: Source) -> (Vec<Row>, Vec<Judged>) {
     let mut rows = Vec::new();
     let mut refused = Vec::new();
     for slide in measured {
         match &slide.outcome {
             Ok(measurements) => rows.push(Row {
-                features: features::of_photo(measurements),
-                setae: measurements
-                    .setae
-                    .iter()
-                    .map(|seta| features::of_seta(&seta.measures))
-                    .collect(),
-                truth: slide.truth,
-                condition: slide.condition.clone(),
-                animal: slide.animal.clone(),
                 lengths: slide.compared(),
+                ..row(
+                    measurements,
+                    slide.truth,
+                    [&slide.condition, &slide.animal],
+                    source,
+                )
             }),
             Err(reason) => refused.push(Judged {
                 truth: slide.truth,
@@ -85,5 +91,26 @@ pub fn fit_measured(measured: &[MeasuredSlide], settings: &Settings) -> Result<F
             }),
         }
     }
-    fit(&rows, &refused, settings)
+    (rows, refused)
+}
+
+/// The row of one photo: its truth, its pond or condition, and its animal.
+pub fn row(
+    measurements: &Measurements,
+    truth: Truth,
+    [condition, animal]: [&str; 2],
+    source: Source,
+) -> Row {
+    let setae = measurements.setae.iter();
+    Row {
+        features: features::of_photo(measurements),
+        setae: setae
+            .map(|seta| features::of_seta(&seta.measures))
+            .collect(),
+        truth,
+        condition: condition.to_owned(),
+        animal: animal.to_owned(),
+        source,
+        lengths: None,
+    }
 }

@@ -22,7 +22,7 @@ use tailfan::workflow::labelled::MeasuredSlide;
 use tailfan::workflow::training::fit_measured;
 
 /// A made-up tip: its gap grows with the stage, its pigment clears in A to C, new setae come in D1.
-fn made_up(at: f64, dice: &mut ChaCha8Rng) -> Measurements {
+pub(crate) fn made_up(at: f64, dice: &mut ChaCha8Rng) -> Measurements {
     let mut noise = |width: f64| width * (dice.random::<f64>() - 0.5);
     let value = |name: &str, n: f64| match name {
         "gap_base_widths" => (at - 2.0).max(0.0) * 1.7 + n,

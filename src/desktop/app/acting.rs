@@ -6,6 +6,7 @@ use crate::desktop::app::App;
 use crate::desktop::app::CHOOSE;
 use crate::desktop::app::FARM;
 use crate::desktop::app::News;
+use crate::desktop::app::TRAIN;
 use crate::desktop::app::WATCH;
 use crate::desktop::correcting::ClicksFor;
 use crate::desktop::deeds::Deed;
@@ -95,6 +96,11 @@ impl App {
             }
             Deed::Merge(other) => Letter::Merge(other),
             Deed::Search(words) => Letter::Search(words),
+            Deed::WithdrawLabel(because) => return self.withdraw_chosen(because),
+            Deed::ImportLabels(table) => Letter::ImportLabels(table),
+            Deed::Adopt(name) => Letter::Adopt(name),
+            Deed::ExportModel(file) => Letter::ExportModel(file),
+            Deed::ImportModel(file) => Letter::ImportModel(file),
             Deed::SaveTable(file) => Letter::SaveTable(file),
             Deed::SavePage(file) => Letter::SavePage(file),
         };
@@ -108,7 +114,10 @@ impl App {
                 self.place = place;
                 match place {
                     Place::Ponds => self.send(Letter::Farm),
-                    Place::Training => self.send(ReadersLetter::Look.into()),
+                    Place::Training => {
+                        self.send(ReadersLetter::Look.into());
+                        self.send(Letter::Training);
+                    }
                     _ => {}
                 }
             }
@@ -117,10 +126,12 @@ impl App {
             Action::Undo => {
                 self.correcting = None;
                 self.send(Letter::Undo);
+                self.show_labels_again();
             }
             Action::Redo => {
                 self.correcting = None;
                 self.send(Letter::Redo);
+                self.show_labels_again();
             }
             Action::MadeUpFarm => self.make_farm(),
             Action::Close => self.close(),
@@ -148,6 +159,9 @@ impl App {
             | Action::SaveTable
             | Action::SavePage
             | Action::MergeLogbook
+            | Action::ImportLabels
+            | Action::ExportModel
+            | Action::ImportModel
             | Action::CountByEye => {
                 let animal = self.bench.animal(&self.sheet);
                 let note = animal.map(|animal| animal.note.clone());
@@ -157,6 +171,7 @@ impl App {
             Action::StopReading => {
                 self.paused = true;
                 self.jobs.stop(FARM);
+                self.jobs.stop(TRAIN);
                 self.say(window::READING_STOPPED.to_owned());
             }
             Action::ReadWhatIsLeft => self.paused = false,
@@ -213,8 +228,29 @@ impl App {
             | Action::BlindCall(_)
             | Action::BlindUnread
             | Action::BlindBack
-            | Action::BlindOn => self.perform_blind(action),
+            | Action::BlindOn => {
+                self.school.shown = false;
+                self.perform_blind(action);
+            }
+            Action::LabelsOrReaders
+            | Action::LabelAnimal
+            | Action::LabelSample
+            | Action::Train
+            | Action::NextLabel
+            | Action::PreviousLabel
+            | Action::LabelOrder
+            | Action::WithdrawLabel
+            | Action::Adopt
+            | Action::GoBack
+            | Action::ReadSampleAgain => self.perform_on_training(action),
             other => self.look(ctx, other),
+        }
+    }
+
+    /// What was turned may have been a label.
+    fn show_labels_again(&mut self) {
+        if self.place == Place::Training {
+            self.send(Letter::Training);
         }
     }
 
@@ -324,8 +360,10 @@ impl App {
                 | Purpose::Merge
                 | Purpose::ReaderSlides
                 | Purpose::OpenSlides
-                | Purpose::TakeAnswer => dialog.pick_file().into_iter().collect(),
-                Purpose::Begin | Purpose::Table | Purpose::Page => {
+                | Purpose::TakeAnswer
+                | Purpose::Labels
+                | Purpose::ModelIn => dialog.pick_file().into_iter().collect(),
+                Purpose::Begin | Purpose::Table | Purpose::Page | Purpose::ModelOut => {
                     dialog.save_file().into_iter().collect()
                 }
             };

@@ -101,10 +101,12 @@ impl App {
             return;
         };
         let corrections = correcting.begin_reading();
+        let model = self.model.clone();
         let started = self.jobs.start(CORRECT, move |_, outbox| {
             let profile = photo.um_per_px.map(MicrometresPerPixel::new);
             let options = ReadOptions {
                 profile: profile.and_then(Result::ok),
+                model,
                 ..ReadOptions::default()
             };
             let reading = read_corrected(&photo.path, &photo.name, &options, &corrections);

@@ -12,6 +12,7 @@ use crate::desktop::dialogs::Dialog;
 use crate::desktop::keeper::Answer;
 use crate::desktop::keeper::Letter;
 use crate::records::Reading;
+use crate::records::measures::Measures;
 use crate::texts::window;
 use crate::workflow::watching::Sighting;
 use crate::workflow::watching::watch;
@@ -67,6 +68,7 @@ impl App {
                 }
             }
             News::Corrected { photo, reading } => self.corrected(photo, reading),
+            News::Trained(result) => self.was_trained(result),
             News::Carried(found) => {
                 self.outlook.found = Some(found.map(|found| Arc::new(*found)));
             }
@@ -124,6 +126,15 @@ impl App {
         if let Some(farm) = answer.farm {
             self.farm = farm;
         }
+        if let Some(model) = answer.model {
+            self.model = Some(model);
+        }
+        if let Some(training) = answer.training {
+            if training.file != self.school.sheet.file {
+                self.school.trained = None;
+            }
+            self.school.sheet = training;
+        }
         if let Some(found) = answer.found {
             self.found = found;
             return;
@@ -152,7 +163,7 @@ impl App {
     }
 
     /// Takes in a reading that was corrected.
-    fn corrected(&mut self, photo: String, reading: Result<Box<Reading>, String>) {
+    fn corrected(&mut self, photo: String, reading: Result<Box<(Reading, Measures)>, String>) {
         if let Some(correcting) = &mut self.correcting {
             correcting.reading = false;
         }
@@ -193,6 +204,7 @@ impl App {
             name: photo.name.clone(),
             path: photo.path.clone(),
             um_per_px: photo.um_per_px,
+            model: self.model.clone(),
         }));
     }
 

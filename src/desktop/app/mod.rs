@@ -10,6 +10,8 @@ mod looking;
 
 mod logic;
 
+mod school;
+
 mod ui;
 
 use crate::desktop::actions::Action;
@@ -38,8 +40,12 @@ use crate::desktop::places::readers::Desk;
 use crate::desktop::places::slides::Bench;
 use crate::desktop::room::Room;
 use crate::desktop::theme;
+use crate::desktop::training::School;
+use crate::desktop::training::Trained;
 use crate::desktop::work::Work;
 use crate::records::Reading;
+use crate::records::measures::Measures;
+use crate::stage::model::Model;
 use crate::texts::window;
 use crate::units::MicrometresPerPixel;
 use crate::workflow::batch::Panicked;
@@ -77,6 +83,7 @@ struct ReadTask {
     name: String,
     path: PathBuf,
     um_per_px: Option<f64>,
+    model: Option<Arc<Model>>,
 }
 
 impl Task for ReadTask {
@@ -130,10 +137,11 @@ enum News {
     Ruled(Result<(f64, f64), String>),
     Corrected {
         photo: String,
-        reading: Result<Box<Reading>, String>,
+        reading: Result<Box<(Reading, Measures)>, String>,
     },
     Carried(Result<Box<DatedForecast>, String>),
     Blind(BlindNews),
+    Trained(Result<Box<Trained>, String>),
 }
 
 /// A tally to be carried forward.
@@ -222,6 +230,9 @@ pub struct App {
     made_up: Option<PathBuf>,
     outlook: Outlook,
     search: Search,
+    school: School,
+    /// The model in use, for the readers; absent for the one that comes with the program.
+    model: Option<Arc<Model>>,
     clicks: Option<Clicks>,
     correcting: Option<Correcting>,
     carriers: Pool<Carry>,
@@ -304,6 +315,8 @@ impl App {
             made_up,
             outlook: Outlook::default(),
             search: Search::default(),
+            school: School::default(),
+            model: None,
             clicks: None,
             correcting: None,
             carriers,
@@ -388,6 +401,11 @@ impl App {
         &self.readers_desk
     }
 
+    /// The place Training.
+    pub const fn school(&self) -> &School {
+        &self.school
+    }
+
     /// What is being corrected by hand.
     pub const fn correcting(&self) -> Option<&Correcting> {
         self.correcting.as_ref()
@@ -430,6 +448,7 @@ impl App {
             || !self.pending.is_empty()
             || !self.read.is_empty()
             || self.readers.load() != (0, 0)
+            || self.jobs.runs(TRAIN)
             || self.gallery.busy()
             || self.correcting.as_ref().is_some_and(Correcting::busy)
     }
@@ -458,6 +477,7 @@ impl App {
     pub fn leave(&mut self) {
         self.readers.order([]);
         self.jobs.stop(WATCH);
+        self.jobs.stop(TRAIN);
         self.looks_store.keep(&self.looks);
     }
 
@@ -473,6 +493,8 @@ const WATCH: &str = "watch";
 const CHOOSE: &str = "choose";
 /// Name of the job that makes the made-up farm.
 const FARM: &str = "farm";
+/// Name of the job that trains.
+const TRAIN: &str = "train";
 
 /// Readers on all processors.
 fn readers(jobs: &Jobs<News>, pictures: PictureStore) -> io::Result<Pool<ReadTask>> {
@@ -485,6 +507,7 @@ fn readers(jobs: &Jobs<News>, pictures: PictureStore) -> io::Result<Pool<ReadTas
             let profile = task.um_per_px.map(MicrometresPerPixel::new);
             let options = ReadOptions {
                 profile: profile.and_then(Result::ok),
+                model: task.model.clone(),
                 ..ReadOptions::default()
             };
             let (path, name, hash) = (&task.path, &task.name, &task.hash);

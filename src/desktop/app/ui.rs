@@ -5,6 +5,7 @@ use crate::desktop::actions::Action;
 use crate::desktop::actions::Place;
 use crate::desktop::app::App;
 use crate::desktop::app::FARM;
+use crate::desktop::app::TRAIN;
 use crate::desktop::deeds::Deed;
 use crate::desktop::dialogs;
 use crate::desktop::dialogs::Seen;
@@ -12,11 +13,9 @@ use crate::desktop::places::action_button;
 use crate::desktop::places::forecast;
 use crate::desktop::places::key_name;
 use crate::desktop::places::ponds;
-use crate::desktop::places::readers;
 use crate::desktop::places::slides;
 use crate::desktop::places::slides::Hands;
 use crate::desktop::places::tally;
-use crate::desktop::room;
 use crate::desktop::theme;
 use crate::texts::window;
 use egui::Align;
@@ -69,15 +68,7 @@ impl App {
                     Place::Ponds => {
                         ponds::show(ui, &self.farm, &sheet, &mut self.search, &self.found)
                     }
-                    Place::Training => match &mut self.room {
-                        Some(room) => room::show(ui, room, &mut self.gallery),
-                        None => readers::show(
-                            ui,
-                            &mut self.readers_desk,
-                            &self.readers_sheet,
-                            &mut self.gallery,
-                        ),
-                    },
+                    Place::Training => self.training_ui(ui),
                 };
                 self.deeds.extend(deeds);
             });
@@ -147,6 +138,13 @@ impl App {
         ui.horizontal(|ui| {
             if let Some((_, (done, total))) = self.jobs.running().find(|(name, _)| *name == FARM) {
                 ui.label(window::painting(done, total));
+                if action_button(ui, Action::StopReading).clicked() {
+                    self.deeds.push(Deed::Do(Action::StopReading));
+                }
+            }
+            let training = self.jobs.running().find(|(name, _)| *name == TRAIN);
+            if let (Some((_, (done, total))), true) = (training, self.place != Place::Training) {
+                ui.label(window::training_step(done, total));
                 if action_button(ui, Action::StopReading).clicked() {
                     self.deeds.push(Deed::Do(Action::StopReading));
                 }

@@ -51,6 +51,8 @@ pub enum Dialog {
     Refuse,
     /// A note on the animal in hand.
     Note(String),
+    /// Why a label is withdrawn.
+    WithdrawLabel(String),
     /// A path to be typed.
     Path {
         /// What it is for.
@@ -104,6 +106,12 @@ pub enum Purpose {
     OpenSlides,
     /// An answer to take in.
     TakeAnswer,
+    /// A table of labels to take in.
+    Labels,
+    /// A model file to write.
+    ModelOut,
+    /// A model file to take in.
+    ModelIn,
 }
 
 /// What dialogs may look at.
@@ -145,6 +153,12 @@ fn content(ui: &mut Ui, dialog: &mut Dialog, seen: Seen<'_>) -> (Vec<Deed>, bool
         Dialog::Note(note) => {
             let kept = field(ui, window::NOTE_FIELD, note, window::KEEP);
             let deed = kept.then(|| Deed::Note(note.trim().to_owned()));
+            (deed.into_iter().collect(), kept)
+        }
+        Dialog::WithdrawLabel(why) => {
+            let given = field(ui, window::WITHDRAW_WHY, why, window::KEEP);
+            let kept = given && !why.trim().is_empty();
+            let deed = kept.then(|| Deed::WithdrawLabel(why.trim().to_owned()));
             (deed.into_iter().collect(), kept)
         }
         Dialog::Path { purpose, path } => ask_path(ui, *purpose, path),
@@ -230,6 +244,9 @@ impl Purpose {
             Self::ReaderSlides => Deed::ReaderSlides(Some(path)),
             Self::OpenSlides => Deed::OpenSlides(path),
             Self::TakeAnswer => Deed::TakeAnswer(path),
+            Self::Labels => Deed::ImportLabels(path),
+            Self::ModelOut => Deed::ExportModel(path),
+            Self::ModelIn => Deed::ImportModel(path),
         }
     }
 }
@@ -282,6 +299,9 @@ pub fn of(action: Action, note: &str) -> Option<Dialog> {
         Action::SaveTable => path(Purpose::Table),
         Action::SavePage => path(Purpose::Page),
         Action::MergeLogbook => path(Purpose::Merge),
+        Action::ImportLabels => path(Purpose::Labels),
+        Action::ExportModel => path(Purpose::ModelOut),
+        Action::ImportModel => path(Purpose::ModelIn),
         Action::CountByEye => Some(Dialog::Counting),
         _ => None,
     }

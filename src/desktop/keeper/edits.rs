@@ -15,6 +15,7 @@ use crate::moult::Stage;
 use crate::records::Reading;
 use crate::records::ids::AnimalId;
 use crate::records::ids::PhotoId;
+use crate::records::measures::Measures;
 use crate::records::places::Animal;
 use crate::records::places::Pond;
 use crate::records::places::Sample;
@@ -47,7 +48,7 @@ impl Kept {
             }
             Letter::TakePhotos(paths) => self.take_photos(&paths),
             Letter::Keep { photo, done } => self.keep(&photo, *done),
-            Letter::Correct { photo, reading } => self.correct(&photo, &reading),
+            Letter::Correct { photo, reading } => self.correct(&photo, &reading.0, &reading.1),
             Letter::Call {
                 animal,
                 stage,
@@ -104,6 +105,19 @@ impl Kept {
             Letter::SaveTable(file) => self.save_table(&file),
             Letter::SavePage(file) => self.save_page(&file),
             Letter::Readers(letter) => self.readers(letter),
+            Letter::Training => Ok(Work {
+                said: None,
+                changes: Changes::Training,
+                look_at: None,
+            }),
+            Letter::Label(animal) => self.label(animal.as_deref()),
+            Letter::ImportLabels(table) => self.import_labels(&table),
+            Letter::WithdrawLabel { label, because } => self.withdraw_label(&label, &because),
+            Letter::Adopt(name) => self.adopt(&name),
+            Letter::GoBack => self.go_back(),
+            Letter::ReadSampleAgain => self.read_sample_again(),
+            Letter::ExportModel(file) => self.export_model(&file),
+            Letter::ImportModel(file) => self.import_model(&file),
             Letter::Undo => self.turn(true),
             Letter::Redo => self.turn(false),
             Letter::Open(_) | Letter::Search(_) => Ok(Work {
@@ -194,10 +208,12 @@ impl Kept {
 
     fn keep(&mut self, photo: &str, done: ReadForTheEye) -> Result<Work, Trouble> {
         let photo: PhotoId = id(photo)?;
+        let measured = done.read.tip_and_measurements.as_ref();
+        let measures = measured.map(|(_, measurements)| Measures::of(measurements));
         let reading = done.read.reading;
         let row = self
             .session()?
-            .keep_reading(photo, &reading, None)
+            .keep_measured(photo, &reading, measures.as_ref(), None)
             .map_err(told)?;
         let last = LastReading {
             row,
@@ -213,13 +229,18 @@ impl Kept {
         })
     }
 
-    fn correct(&mut self, photo: &str, reading: &Reading) -> Result<Work, Trouble> {
+    fn correct(
+        &mut self,
+        photo: &str,
+        reading: &Reading,
+        measures: &Measures,
+    ) -> Result<Work, Trouble> {
         let photo: PhotoId = id(photo)?;
         let before = self.readings.get(&photo).cloned().flatten();
         let based_on = before.as_ref().map(|last| last.row);
         let row = self
             .session()?
-            .keep_reading(photo, reading, based_on)
+            .keep_measured(photo, reading, Some(measures), based_on)
             .map_err(told)?;
         let last = LastReading {
             row,

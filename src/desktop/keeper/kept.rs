@@ -54,6 +54,8 @@ pub struct Kept {
     pub(in crate::desktop::keeper) open_round: Option<BlindRoundId>,
     /// Slides that somebody sent.
     sent_slides: Option<Box<BlindInHand>>,
+    /// What the model in use was tested with; absent until it is asked for.
+    pub(in crate::desktop::keeper) tested: Option<String>,
     /// Whether to keep in mind which logbook was used.
     remembers: bool,
 }
@@ -66,6 +68,8 @@ pub(in crate::desktop::keeper) type Trouble = String;
 pub(in crate::desktop::keeper) enum Changes {
     Nothing,
     Readers,
+    /// Labels or models.
+    Training,
     Readings,
     Sample,
     Farm,
@@ -93,6 +97,15 @@ impl Work {
         Self {
             said: Some(said.into()),
             changes: Changes::Readers,
+            look_at: None,
+        }
+    }
+
+    /// Labels or models were changed.
+    pub(in crate::desktop::keeper) fn training(said: impl Into<String>) -> Self {
+        Self {
+            said: Some(said.into()),
+            changes: Changes::Training,
             look_at: None,
         }
     }
@@ -131,6 +144,7 @@ impl Kept {
             reader,
             open_round: None,
             sent_slides: None,
+            tested: None,
             remembers,
         }
     }
@@ -206,6 +220,12 @@ impl Kept {
         {
             self.lines.remove(&sample);
         }
+        if matches!(changes, Changes::Training | Changes::Farm) {
+            answer.model = Some(self.model_now()?);
+        }
+        if changes == Changes::Training {
+            answer.training = Some(Arc::new(self.training_sheet()?));
+        }
         if changes >= Changes::Farm {
             answer.farm = Some(Arc::new(self.farm_sheet()?));
         }
@@ -257,6 +277,7 @@ impl Kept {
             .last()
             .map(crate::records::table::Kept::thing);
         self.session = Some(session);
+        self.tested = None;
         Ok(Work::farm(said))
     }
 

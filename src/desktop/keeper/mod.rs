@@ -9,6 +9,8 @@ pub mod readers;
 
 mod sheets;
 
+mod training;
+
 pub use crate::desktop::keeper::kept::Kept;
 
 use crate::decision::waiting::Worth;
@@ -17,12 +19,15 @@ use crate::desktop::desk::SampleForm;
 use crate::desktop::desk::SampleSheet;
 use crate::desktop::keeper::readers::ReadersLetter;
 use crate::desktop::keeper::readers::ReadersSheet;
+use crate::desktop::training::TrainingSheet;
 use crate::moult::Shell;
 use crate::moult::Stage;
 use crate::records::Reading;
+use crate::records::measures::Measures;
 use crate::records::pictures::Microscope;
 use crate::records::places::Outcome;
 use crate::records::words::Unread;
+use crate::stage::model::Model;
 use crate::workflow::logbook::counting::Counted;
 use crate::workflow::logbook::farm::FarmLimits;
 use crate::workflow::pictures::ReadForTheEye;
@@ -73,8 +78,8 @@ pub enum Letter {
     Correct {
         /// The photo.
         photo: String,
-        /// What it reads now.
-        reading: Box<Reading>,
+        /// What it reads now, and what was measured.
+        reading: Box<(Reading, Measures)>,
     },
     /// Call a stage.
     Call {
@@ -153,6 +158,29 @@ pub enum Letter {
     SavePage(PathBuf),
     /// About second readings and practice.
     Readers(ReadersLetter),
+    /// Lay out labels and models anew.
+    Training,
+    /// Label an animal by its call, or all of the sample in hand.
+    Label(Option<String>),
+    /// Take in a table of labels.
+    ImportLabels(PathBuf),
+    /// Withdraw a label.
+    WithdrawLabel {
+        /// The label.
+        label: String,
+        /// Why.
+        because: String,
+    },
+    /// Put a model of the farm into use, by its name.
+    Adopt(String),
+    /// Use the model again that was in use before.
+    GoBack,
+    /// Read the sample in hand again with the model in use.
+    ReadSampleAgain,
+    /// Write the model in use and its card.
+    ExportModel(PathBuf),
+    /// Take in a model file.
+    ImportModel(PathBuf),
     /// Take back what was done last.
     Undo,
     /// Do again what was taken back.
@@ -193,6 +221,10 @@ pub struct Answer {
     pub counted: Option<Arc<Counted>>,
     /// The farm; absent where it did not change.
     pub farm: Option<Arc<FarmSheet>>,
+    /// Labels and models; absent where they did not change.
+    pub training: Option<Arc<TrainingSheet>>,
+    /// The model in use; absent where it did not change.
+    pub model: Option<Arc<Model>>,
     /// What a search found.
     pub found: Option<Vec<FoundSheet>>,
     /// The animal the letter was about.

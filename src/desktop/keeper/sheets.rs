@@ -44,6 +44,7 @@ impl Kept {
             return Ok((SampleSheet::default(), None));
         };
         let second = self.second_wanting()?;
+        let tested = self.tested()?;
         let session = self.session.as_ref().ok_or(window::NO_LOGBOOK)?;
         let hand = session.sample_in_hand(sample).map_err(told)?;
         let mut readings = std::mem::take(&mut self.readings);
@@ -74,6 +75,7 @@ impl Kept {
             water_c: body.water_c,
             species: hand.pond.body.species.clone(),
             made_up: session.setting(MARK).map_err(told)?.is_some(),
+            tested,
             animals,
         };
         let counted = count
@@ -115,6 +117,7 @@ impl Kept {
         animal: &str,
     ) -> Result<AnimalSheet, Trouble> {
         let second = self.second_wanting()?;
+        let tested = self.tested()?;
         let session = self.session.as_ref().ok_or(window::NO_LOGBOOK)?;
         let hand = session.sample_in_hand(self.in_hand()?).map_err(told)?;
         let thing: AnimalId = id(animal)?;

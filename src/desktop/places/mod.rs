@@ -1,5 +1,7 @@
 //! The places of the window, a file each. They show values and return deeds.
 
+pub mod compared;
+
 pub mod forecast;
 
 pub mod ponds;
@@ -13,6 +15,8 @@ pub mod slides;
 pub mod straight;
 
 pub mod tally;
+
+pub mod training;
 
 pub mod tray;
 

@@ -90,7 +90,7 @@ pub fn show(
             ui.label(sentence);
         }
         ui.label(texts::cautions::VERDICT);
-        ui.weak(texts::readings::NO_REAL_MICROGRAPH);
+        ui.weak(&sample.tested);
     });
     deeds
 }

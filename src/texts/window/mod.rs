@@ -10,6 +10,8 @@ mod slides;
 
 mod told;
 
+mod training;
+
 pub use crate::texts::window::forms::*;
 pub use crate::texts::window::places::*;
 pub use crate::texts::window::readers::*;
@@ -18,3 +20,4 @@ pub use crate::texts::window::told::*;
 
 /// Title of the window.
 pub const TITLE: &str = "Tailfan";
+pub use crate::texts::window::training::*;

@@ -159,8 +159,8 @@ pub const NO_MADE_UP_FOLDER: &str =
     "the system names no folder for the user's data: begin a new logbook instead";
 
 /// The path fields: photos, a folder, a folder to watch, a logbook to open, one to begin, a table, a
-/// page, a logbook to take in, slides of known truth, sent slides, an answer.
-pub const PATH_FIELDS: [&str; 11] = [
+/// page, a logbook to take in, slides of known truth, sent slides, an answer, a table of labels, a model to write, one to take in.
+pub const PATH_FIELDS: [&str; 14] = [
     "photo to take into the sample",
     "folder of photos to take into the sample",
     "folder into which the camera saves",
@@ -172,6 +172,9 @@ pub const PATH_FIELDS: [&str; 11] = [
     "CSV file of slides of known truth (columns truth,call, and weight where they were chosen)",
     "file of slides that somebody sent you",
     "answer of a second reader",
+    "table of labels to take in",
+    "file for the model, such as farm.json",
+    "model file to take in",
 ];
 
 /// How to correct.

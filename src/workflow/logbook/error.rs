@@ -2,9 +2,11 @@
 
 use crate::decision::waiting::WorthError;
 use crate::exchange::known::KnownError;
+use crate::exchange::labels::LabelsError;
 use crate::exchange::packed::PackError;
 use crate::exchange::tables::TableError;
 use crate::logbook::LogbookError;
+use crate::stage::model::ModelError;
 use crate::tally::SettingsError;
 use std::io;
 use std::path::Path;
@@ -31,6 +33,21 @@ pub enum SessionError {
         /// The file.
         file: PathBuf,
     },
+    /// A table of labels cannot be used.
+    #[error(transparent)]
+    Labels(#[from] LabelsError),
+    /// A model file cannot be used.
+    #[error(transparent)]
+    Model(#[from] ModelError),
+    /// No label of that id.
+    #[error("no single label begins with \"{0}\"; `tailfan label list` prints their ids")]
+    NoLabel(String),
+    /// No model of that name.
+    #[error("no single model of the farm begins with \"{0}\"; `tailfan model list` prints them")]
+    NoModel(String),
+    /// There is no model to go back to.
+    #[error("no other model was in use before")]
+    NoModelBefore,
     /// No logbook was named and none was used before.
     #[error(
         "no logbook was used yet; name one with --logbook FILE, or make one with `tailfan logbook new FILE`"

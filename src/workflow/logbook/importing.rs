@@ -70,7 +70,12 @@ impl Session {
             .take::<SessionErrorOrBook>(&note.origins, |taker| {
                 for table in TABLES {
                     let file = folder.join("tables").join(format!("{}.csv", table.name));
-                    let wanted = note.rows.get(table.name).copied().unwrap_or(0);
+                    let listed = note.rows.get(table.name).copied();
+                    if listed.is_none() && note.schema < schema::STEPS.len() {
+                        // An older export knows nothing of a table that came later.
+                        continue;
+                    }
+                    let wanted = listed.unwrap_or(0);
                     read_table::<SessionErrorOrBook>(&file, table, wanted, |line, row| {
                         let taken = taker.row(table, &row);
                         taken.map_err(|error| at_line(error, line, &file))?;

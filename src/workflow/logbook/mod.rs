@@ -43,11 +43,17 @@ pub mod holders;
 
 pub mod importing;
 
+pub mod labels;
+
 pub mod last;
 
 pub mod made_up;
 
 pub mod merging;
+
+pub mod models;
+
+pub mod own_slides;
 
 pub mod photos;
 

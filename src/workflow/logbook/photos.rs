@@ -11,6 +11,8 @@ use crate::records::ids::PhotoId;
 use crate::records::ids::RowId;
 use crate::records::ids::SampleId;
 use crate::records::ids::ThingId as _;
+use crate::records::measures::KeptMeasures;
+use crate::records::measures::Measures;
 use crate::records::pictures::KeptReading;
 use crate::records::pictures::Microscope;
 use crate::records::pictures::Photo;
@@ -23,6 +25,7 @@ use crate::records::words::Side;
 use crate::records::words::Site;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
+use crate::workflow::logbook::own_slides::ComingReading;
 use crate::workflow::logbook::samples::numbered;
 use std::fs;
 use std::fs::File;
@@ -285,6 +288,21 @@ impl Session {
         reading: &Reading,
         based_on: Option<RowId>,
     ) -> Result<RowId, SessionError> {
+        self.keep_measured(photo, reading, None, based_on)
+    }
+
+    /// As [`Session::keep_reading`], with everything that was measured, so that the photo need not be
+    /// measured again for training or for another model.
+    ///
+    /// # Errors
+    /// [`SessionError`] when the photo is not there.
+    pub fn keep_measured(
+        &mut self,
+        photo: PhotoId,
+        reading: &Reading,
+        measures: Option<&Measures>,
+        based_on: Option<RowId>,
+    ) -> Result<RowId, SessionError> {
         let kept = KeptReading {
             photo,
             reading: reading.clone(),
@@ -301,8 +319,66 @@ impl Session {
             ActionKind::Read
         };
         self.act(kind, Some(photo.row()), |change| {
-            Ok(change.add(&kept)?.row())
+            let reading = change.add(&kept)?.row();
+            if let Some(measures) = measures {
+                change.add(&KeptMeasures {
+                    photo,
+                    reading,
+                    measuring_version: i64::from(MEASURING_VERSION),
+                    measures: measures.clone(),
+                })?;
+            }
+            Ok(reading)
         })
+    }
+
+    /// Keeps readings that the program made, with their measures, as one action.
+    ///
+    /// # Errors
+    /// [`SessionError`] when a photo is not there.
+    pub(in crate::workflow) fn keep_readings(
+        &mut self,
+        coming: &[ComingReading],
+    ) -> Result<(), SessionError> {
+        if coming.is_empty() {
+            return Ok(());
+        }
+        self.act(ActionKind::Read, None, |change| {
+            for (photo, reading, measures) in coming {
+                let kept = change.add(&KeptReading {
+                    photo: *photo,
+                    reading: reading.clone(),
+                    program: env!("CARGO_PKG_VERSION").to_owned(),
+                    measuring_version: i64::from(MEASURING_VERSION),
+                    model: reading.model.clone(),
+                    author: None,
+                    based_on: None,
+                })?;
+                if let Some(measures) = measures {
+                    change.add(&KeptMeasures {
+                        photo: *photo,
+                        reading: kept.row(),
+                        measuring_version: i64::from(MEASURING_VERSION),
+                        measures: measures.clone(),
+                    })?;
+                }
+            }
+            Ok(())
+        })
+    }
+
+    /// What was measured in a photo last under this program's version of the measuring; absent when it
+    /// has to be measured again.
+    ///
+    /// # Errors
+    /// [`SessionError`] for a logbook that cannot be read.
+    pub fn measures_of(&self, photo: PhotoId) -> Result<Option<Measures>, SessionError> {
+        let mut kept = self.see(|view| view.naming::<KeptMeasures>("photo", photo.row()))?;
+        kept.retain(|kept| kept.body.measuring_version == i64::from(MEASURING_VERSION));
+        let latest = kept.into_iter().max_by_key(|kept| kept.head.id);
+        Ok(latest
+            .map(|kept| kept.body.measures)
+            .filter(Measures::is_sound))
     }
 
     /// The reading of a photo made last; absent when it was never read.
