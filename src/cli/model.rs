@@ -131,6 +131,9 @@ fn list(session: &Session, output: &mut Output) -> Result<(), Failure> {
         let written = kept.head.written_at.date_and_hour();
         output.line(&format!("{}\t{written}", model_id(&kept.body)))?;
     }
+    if let Some(why) = session.outdated_model()? {
+        output.say(&why)?;
+    }
     output.line(&texts::labels::in_use(&now))
 }
 

@@ -233,7 +233,13 @@ fn solve(
             .iter()
             .map(|class| present.binary_search(class).unwrap_or(0))
             .collect();
-        solution = polish(scaled, &places, (&solution.0, &solution.1), penalty);
+        let even = vec![1.0; places.len()];
+        solution = polish(
+            scaled,
+            (&places, &even),
+            (&solution.0, &solution.1),
+            penalty,
+        );
         left = slope_per_row(scaled, classes, present, &solution, penalty);
     }
     if solution.0.iter().all(|w| *w == 0.0) {
@@ -299,7 +305,7 @@ mod tests {
         let (weights, intercept) = solve(&scaled, &classes, &[0, 1, 2], 0.5).unwrap();
         let far = Array2::from_elem((2, 3), 4.0);
         let from = Array1::from(vec![3.0, -2.0, 0.0]);
-        let (found, _) = polish(&scaled, &classes, (&far, &from), 0.5);
+        let (found, _) = polish(&scaled, (&classes, &[1.0; 60]), (&far, &from), 0.5);
         for (a, b) in found.iter().zip(&weights) {
             assert!((a - b).abs() < 1e-6, "{found} {weights} {intercept}");
         }

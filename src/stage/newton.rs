@@ -20,16 +20,17 @@ const LEAST_CURVATURE: f64 = 1e-7;
 struct Problem {
     rows: DMatrix<f64>,
     places: Vec<usize>,
+    weights: Vec<f64>,
     of: usize,
     penalty: f64,
 }
 
 /// Goes on from `weights` (features x classes) and `intercept` to the least loss.
 ///
-/// `places` holds the column of each row's class. Where no step lowers the loss any more, it stops.
+/// `places` holds the column of each row's class, `weights` what each row weighs. Where no step lowers the loss any more, it stops.
 pub(in crate::stage) fn polish(
     scaled: &Array2<f64>,
-    places: &[usize],
+    (places, row_weights): (&[usize], &[f64]),
     (weights, intercept): (&Array2<f64>, &Array1<f64>),
     penalty: f64,
 ) -> (Array2<f64>, Array1<f64>) {
@@ -43,6 +44,7 @@ pub(in crate::stage) fn polish(
             },
         ),
         places: places.to_vec(),
+        weights: row_weights.to_vec(),
         of: intercept.len(),
         penalty,
     };
@@ -81,10 +83,11 @@ impl Problem {
     fn loss(&self, at: &DMatrix<f64>) -> f64 {
         let logits = &self.rows * at;
         let mut loss = 0.0;
-        for (row, place) in logits.row_iter().zip(&self.places) {
+        let known = self.places.iter().zip(&self.weights);
+        for (row, (place, weight)) in logits.row_iter().zip(known) {
             let most = row.max();
             let sum: f64 = row.iter().map(|z| libm::exp(z - most)).sum();
-            loss += most + libm::log(sum) - row[*place];
+            loss += weight * (most + libm::log(sum) - row[*place]);
         }
         let size = at.rows(0, at.nrows() - 1).norm_squared();
         loss + 0.5 * self.penalty * size
@@ -97,6 +100,9 @@ impl Problem {
         for (i, place) in self.places.iter().enumerate() {
             off[(i, *place)] -= 1.0;
         }
+        for (mut row, weight) in off.row_iter_mut().zip(&self.weights) {
+            row *= *weight;
+        }
         let width = at.nrows();
         let mut slope = self.rows.transpose() * off;
         for j in 0..width - 1 {
@@ -104,7 +110,7 @@ impl Problem {
                 slope[(j, k)] += self.penalty * at[(j, k)];
             }
         }
-        if slope.amax() <= DONE * self.places.len() as f64 {
+        if slope.amax() <= DONE * self.weights.iter().sum::<f64>() {
             return None;
         }
         let slope = DVector::from_column_slice(slope.as_slice());
@@ -124,7 +130,7 @@ impl Problem {
                 let mut weighted = self.rows.clone();
                 for (i, mut row) in weighted.row_iter_mut().enumerate() {
                     let same = if k == l { 1.0 } else { 0.0 };
-                    row *= p[(i, k)] * (same - p[(i, l)]);
+                    row *= self.weights[i] * p[(i, k)] * (same - p[(i, l)]);
                 }
                 let block = self.rows.transpose() * weighted;
                 all.view_mut((k * width, l * width), (width, width))

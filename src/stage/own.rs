@@ -58,7 +58,7 @@ const TRUSTED_FROM: f64 = 5.0;
 const MOST_WEIGHT: f64 = 20.0;
 
 /// Tolerance of fits that judge what was left out.
-const JUDGING: f64 = 1e-6;
+const JUDGING: f64 = 1e-5;
 
 /// How to fit.
 #[derive(Debug, Clone, PartialEq)]

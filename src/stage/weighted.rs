@@ -1,16 +1,20 @@
 //! The logistic fit where rows weigh differently: painted slides and a farm's own in one fit.
 //!
 //! The library's solver knows no weights. This one goes down the same loss by L-BFGS, with the upper
-//! bound of the curvature as its first guess, and gives the same solution (`tests/suite/weighted.rs`).
+//! bound of the curvature as its first guess and Newton's method at its end, and gives the same
+//! solution (`tests/suite/weighted.rs`).
 //! Sums are taken in a fixed order, so that the same rows give the same bits.
 
 use crate::stage::logistic::ABSENT;
 use crate::stage::logistic::FitError;
 use crate::stage::logistic::Logistic;
+use crate::stage::newton::polish;
 use nalgebra::Cholesky;
 use nalgebra::DMatrix;
 use nalgebra::DVector;
 use nalgebra::Dyn;
+use ndarray::Array1;
+use ndarray::Array2;
 use std::collections::VecDeque;
 
 /// Steps that are remembered.
@@ -24,6 +28,9 @@ pub const SETTLED: f64 = 1e-9;
 
 /// The same for fits that are only compared with each other.
 pub const ROUGH: f64 = 1e-4;
+
+/// The same where Newton's method takes over.
+const NEAR: f64 = 1e-5;
 
 /// Added to the bound of the curvature, since a feature may not vary at all.
 const LEAST_CURVATURE: f64 = 1e-9;
@@ -116,10 +123,49 @@ impl Weighted {
         if penalty.is_nan() || penalty <= 0.0 {
             return Err(FitError::Penalty(penalty));
         }
+        let rough = tolerance.max(NEAR);
         if self.present.len() <= 8 {
-            self.descend::<8>(penalty, from, tolerance)
+            let found = self.descend::<8>(penalty, from, rough)?;
+            self.settled::<8>(found, penalty, tolerance)
         } else {
-            self.descend::<16>(penalty, from, tolerance)
+            let found = self.descend::<16>(penalty, from, rough)?;
+            self.settled::<16>(found, penalty, tolerance)
+        }
+    }
+
+    /// Goes on by Newton's method where more is asked for than the descent gives.
+    fn settled<const LANES: usize>(
+        &self,
+        found: Solution,
+        penalty: f64,
+        tolerance: f64,
+    ) -> Result<Solution, FitError> {
+        if tolerance >= NEAR {
+            return Ok(found);
+        }
+        let width = self.mean.len();
+        let of = self.present.len();
+        let at = |j: usize, k: usize| found.0[j * LANES + k];
+        let rows = self.places.len();
+        let scaled = Array2::from_shape_fn((rows, width), |(i, j)| self.rows[i * (width + 1) + j]);
+        let weights = Array2::from_shape_fn((width, of), |(j, k)| at(j, k));
+        let free = Array1::from_shape_fn(of, |k| at(width, k));
+        let known = (&self.places[..], &self.weights[..]);
+        let (weights, free) = polish(&scaled, known, (&weights, &free), penalty);
+        let mut at = vec![0.0; (width + 1) * LANES];
+        for k in 0..of {
+            for j in 0..width {
+                at[j * LANES + k] = weights[(j, k)];
+            }
+            at[width * LANES + k] = free[k];
+        }
+        let mut slope = vec![0.0; at.len()];
+        self.loss_and_slope::<LANES>(&at, penalty, &mut slope);
+        let left = largest(&slope) / self.sum;
+        if left <= ROUNDED {
+            Ok(Solution(at))
+        } else {
+            Err(FitError::Unsolved(left))
         }
     }
 

@@ -7,6 +7,7 @@ use crate::stage::evaluation::figures;
 use crate::stage::fitting::Source;
 use crate::stage::own::judge_row;
 use crate::stage::own::mark;
+use crate::texts;
 use crate::workflow::farm_training::seen_by;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
@@ -68,5 +69,19 @@ pub fn own_scores(session: &Session) -> Result<OwnScores, SessionError> {
         soft_errors: figures.soft_errors,
         due_errors: figures.due_errors,
         enough: all_stages && figures.photos >= ENOUGH_TO_REPLACE,
+    })
+}
+
+/// What the model in use was tested with: the sentence on painted pictures, until enough own slides
+/// of all stages were scored.
+///
+/// # Errors
+/// [`SessionError`] for a logbook that cannot be read.
+pub fn tested(session: &Session) -> Result<String, SessionError> {
+    let own = own_scores(session)?;
+    Ok(if own.enough {
+        texts::training::own_slides(own.photos, own.exact, own.soft_errors, own.due_errors)
+    } else {
+        texts::readings::NO_REAL_MICROGRAPH.to_owned()
     })
 }

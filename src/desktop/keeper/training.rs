@@ -19,6 +19,7 @@ use crate::workflow::logbook::labels::Known;
 use crate::workflow::logbook::models::model_id;
 use crate::workflow::own_scores::ENOUGH_TO_REPLACE;
 use crate::workflow::own_scores::own_scores;
+use crate::workflow::own_scores::tested;
 use crate::workflow::reading_again::read_again;
 use std::path::Path;
 use std::sync::Arc;
@@ -137,12 +138,7 @@ impl Kept {
         if let Some(known) = &self.tested {
             return Ok(known.clone());
         }
-        let own = own_scores(self.session()?).map_err(told)?;
-        let sentence = if own.enough {
-            texts::training::own_slides(own.photos, own.exact, own.soft_errors, own.due_errors)
-        } else {
-            texts::readings::NO_REAL_MICROGRAPH.to_owned()
-        };
+        let sentence = tested(self.session()?).map_err(told)?;
         self.tested = Some(sentence.clone());
         Ok(sentence)
     }
@@ -164,6 +160,7 @@ impl Kept {
             let so_far = texts::training::own_slides_so_far(own.photos, ENOUGH_TO_REPLACE);
             tested.push(so_far);
         }
+        tested.extend(session.outdated_model().map_err(told)?);
         let labels = session.labelled_slides().map_err(told)?;
         let models = session.models().map_err(told)?;
         Ok(TrainingSheet {

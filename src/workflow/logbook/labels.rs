@@ -31,6 +31,7 @@ use crate::records::words::Keeping;
 use crate::texts;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::SessionError;
+use crate::workflow::logbook::samples::AnimalInHand;
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -125,7 +126,7 @@ impl Session {
     ) -> Result<(usize, Vec<(String, NoLabel)>), SessionError> {
         let hand = self.sample_in_hand(sample)?;
         let called = hand.animals.iter().filter(|of| of.stage().is_some());
-        let animals: Vec<AnimalId> = called.map(super::samples::AnimalInHand::id).collect();
+        let animals: Vec<AnimalId> = called.map(AnimalInHand::id).collect();
         self.label_called(&animals, known)
     }
 

@@ -18,16 +18,26 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 impl Session {
-    /// The model in use, ready to propose: the farm's own, or the one that comes with the program.
+    /// The model in use, ready to propose: the farm's own, or the one that comes with the program,
+    /// which also stands in for one that was made for another version of it.
     ///
     /// # Errors
-    /// [`SessionError`] when the logbook cannot be read, or the model was made for another version of
-    /// this program.
+    /// [`SessionError`] when the logbook or the model cannot be read.
     pub fn model_now(&self) -> Result<Arc<Model>, SessionError> {
-        match self.model_in_use()? {
-            Some(kept) => Ok(Arc::new(unpacked(&kept)?)),
-            None => Ok(shipped()?),
+        match self.model_in_use()?.map(|kept| unpacked(&kept)) {
+            Some(Ok(model)) => Ok(Arc::new(model)),
+            Some(Err(error)) if !is_outdated(&error) => Err(error),
+            _ => Ok(shipped()?),
         }
+    }
+
+    /// Why the farm's model in use cannot be used with this version of the program, if it cannot.
+    ///
+    /// # Errors
+    /// [`SessionError`] for a logbook that cannot be read.
+    pub fn outdated_model(&self) -> Result<Option<String>, SessionError> {
+        let kept = self.model_in_use()?.map(|kept| unpacked(&kept));
+        Ok(kept.and_then(Result::err).map(|error| error.to_string()))
     }
 
     /// A model of the farm by the beginning of its id (name and hash); `shipped` is none.
@@ -133,6 +143,14 @@ pub fn save_with_card(model: &Model, to: &Path) -> Result<PathBuf, SessionError>
 pub fn model_id(kept: &KeptModel) -> String {
     let short: String = kept.hash.chars().take(12).collect();
     format!("{}-{short}", kept.name)
+}
+
+/// Whether a model was made for another version of the program.
+const fn is_outdated(error: &SessionError) -> bool {
+    matches!(
+        error,
+        SessionError::Model(ModelError::Version { .. } | ModelError::UnknownFeature { .. })
+    )
 }
 
 fn unpacked(kept: &Kept<KeptModel>) -> Result<Model, SessionError> {

@@ -27,6 +27,7 @@ use crate::workflow::logbook::made_up::MARK;
 use crate::workflow::logbook::samples::AnimalInHand;
 use crate::workflow::logbook::samples::SampleInHand;
 use crate::workflow::moments::Moment;
+use crate::workflow::own_scores::tested;
 use crate::workflow::report::PageError;
 use crate::workflow::report::SampleFacts;
 use crate::workflow::report::SlideSource;
@@ -60,7 +61,14 @@ pub fn page_of_sample(session: &Session, id: SampleId) -> Result<SamplePage, Pag
     };
     let ahead = forecast(&counted)?;
     let ahead = ahead.as_ref().map_err(Clone::clone);
-    Ok(page_of(facts, tally, &arcs, ahead))
+    let mut page = page_of(facts, tally, &arcs, ahead);
+    let tested = tested(session)?;
+    for note in &mut page.notes {
+        if note == texts::readings::NO_REAL_MICROGRAPH {
+            note.clone_from(&tested);
+        }
+    }
+    Ok(page)
 }
 
 fn species_of(pond: &Pond) -> Option<Species> {
