@@ -117,7 +117,6 @@ impl Kept {
         animal: &str,
     ) -> Result<AnimalSheet, Trouble> {
         let second = self.second_wanting()?;
-        let tested = self.tested()?;
         let session = self.session.as_ref().ok_or(window::NO_LOGBOOK)?;
         let hand = session.sample_in_hand(self.in_hand()?).map_err(told)?;
         let thing: AnimalId = id(animal)?;
