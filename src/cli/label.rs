@@ -15,6 +15,7 @@ use crate::workflow::logbook::Session;
 use crate::workflow::logbook::holders::user;
 use crate::workflow::logbook::labels::Known;
 use crate::workflow::logbook::labels::LabelledSlide;
+use crate::workflow::logbook::samples::AnimalInHand;
 use clap::Subcommand;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -187,14 +188,12 @@ fn add(
         session.label_sample(sample, known)?
     } else {
         let hand = session.sample_in_hand(sample)?;
-        let named = |of: &&crate::workflow::logbook::samples::AnimalInHand| {
-            only.contains(&of.animal.body.name)
-        };
+        let named = |of: &&AnimalInHand| only.contains(&of.animal.body.name);
         let animals: Vec<_> = hand
             .animals
             .iter()
             .filter(named)
-            .map(|of| of.id())
+            .map(AnimalInHand::id)
             .collect();
         session.label_called(&animals, known)?
     };

@@ -188,7 +188,7 @@ fn command(args: &Args) -> String {
         words.push(format!("--own-share {}", args.own_share));
     }
     words.push(format!("--seed {}", args.seed));
-    let penalty = args.penalty.or(alone.then_some(DEFAULT_PENALTY));
+    let penalty = args.penalty.or_else(|| alone.then_some(DEFAULT_PENALTY));
     if let Some(penalty) = penalty {
         words.push(format!("--penalty {penalty}"));
     }

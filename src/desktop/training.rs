@@ -31,7 +31,7 @@ pub struct LabelLine {
 }
 
 /// What stands in the logbook for the place Training.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct TrainingSheet {
     /// The logbook.
     pub file: PathBuf,

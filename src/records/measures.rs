@@ -67,7 +67,7 @@ impl Measures {
     /// one is given. Absent where the lists are not those of this program.
     pub fn measurements(&self, reading: Option<&Reading>) -> Option<Measurements> {
         self.is_sound().then_some(())?;
-        let stand = |at: usize| reading.and_then(|reading| reading.setae.get(at));
+        let stand = |at: usize| reading?.setae.get(at);
         let setae = self.setae.iter().enumerate();
         Some(Measurements {
             setae: setae

@@ -143,7 +143,7 @@ impl Comparison {
         let in_use = side(&judged(|pair| &pair.in_use), &animals, &drawn, 0);
         let new = side(&judged(|pair| &pair.new), &animals, &drawn, 1);
         let right = |animal: &[Counted], model: usize| {
-            2 * animal.iter().filter(|c| c.0[model].exact).count() > animal.len()
+            2 * animal.iter().filter(|c| c.0[model].off == Some(0)).count() > animal.len()
         };
         let alone = |model: usize| {
             let only = |animal: &&Vec<Counted>| right(animal, model) && !right(animal, 1 - model);
@@ -192,10 +192,10 @@ impl Comparison {
 /// What one model made of one photo, as far as it is counted.
 #[derive(Debug, Clone, Copy)]
 struct Photo {
-    exact: bool,
-    near: bool,
-    soft_error: bool,
-    due_error: bool,
+    /// How many stages the proposal is off; absent without one.
+    off: Option<usize>,
+    /// A soft and a due error.
+    errors: [bool; 2],
     brier: Option<f64>,
 }
 
@@ -206,10 +206,8 @@ struct Counted([Photo; 2]);
 impl Photo {
     fn of(judged: &Judged) -> Self {
         let nothing = Self {
-            exact: false,
-            near: false,
-            soft_error: false,
-            due_error: false,
+            off: None,
+            errors: [false; 2],
             brier: None,
         };
         let Truth::Stage { stage, .. } = judged.truth else {
@@ -234,10 +232,8 @@ impl Photo {
             proposal.is_some_and(|p| (p.hardness() == group) != (stage.hardness() == group))
         };
         Self {
-            exact: *proposal == Some(stage),
-            near: proposal.is_some_and(|p| p.index().abs_diff(stage.index()) <= 1),
-            soft_error: across(Hardness::Soft),
-            due_error: across(Hardness::Due),
+            off: proposal.map(|p| p.index().abs_diff(stage.index())),
+            errors: [across(Hardness::Soft), across(Hardness::Due)],
             brier: Some(probabilities.iter().enumerate().map(square).sum()),
         }
     }
@@ -261,8 +257,8 @@ impl Figure {
         for counted in animals.flatten() {
             let photo = &counted.0[model];
             let value = match self {
-                Self::Exact => Some(f64::from(u8::from(photo.exact))),
-                Self::WithinOne => Some(f64::from(u8::from(photo.near))),
+                Self::Exact => Some(f64::from(u8::from(photo.off == Some(0)))),
+                Self::WithinOne => Some(f64::from(u8::from(photo.off.is_some_and(|off| off <= 1)))),
                 Self::Brier => photo.brier,
             };
             if let Some(value) = value {
@@ -329,8 +325,8 @@ fn side(judged: &[Judged], animals: &[Vec<Counted>], drawn: &Drawn, model: usize
         figures: figures(judged),
         exact: drawn.figure(animals, Figure::Exact, model),
         within_one: drawn.figure(animals, Figure::WithinOne, model),
-        soft_errors: errors(|photo| photo.soft_error),
-        due_errors: errors(|photo| photo.due_error),
+        soft_errors: errors(|photo| photo.errors[0]),
+        due_errors: errors(|photo| photo.errors[1]),
         brier: drawn.figure(animals, Figure::Brier, model),
         reliability: reliability_of(judged).iter().map(bin).collect(),
     }

@@ -108,7 +108,8 @@ fn fill_absent(centres: &mut [Vec<f64>], counts: &[f64]) {
     for at in (0..counts.len()).filter(|at| counts[*at] == 0.0) {
         let nearest = present.iter().min_by_key(|other| other.abs_diff(at));
         if let Some(nearest) = nearest {
-            centres[at] = centres[*nearest].clone();
+            let own = centres[*nearest].clone();
+            centres[at] = own;
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::records::words::Evidence;
 use crate::texts::scores::percent;
+use std::fmt::Write as _;
 use std::path::Path;
 
 /// The pond of labels that name none.
@@ -55,7 +56,7 @@ pub fn not_labelled(animal: &str, why: &str) -> String {
 pub fn taken(labels: usize, photos: usize, already: usize) -> String {
     let mut words = format!("{labels} labels with {photos} photos taken in");
     if already > 0 {
-        words.push_str(&format!("; {already} photos were labelled already"));
+        let _fine = write!(words, "; {already} photos were labelled already");
     }
     words
 }

@@ -26,6 +26,8 @@ mod decode;
 mod desktop;
 #[cfg(feature = "desktop")]
 mod desktop_readers;
+#[cfg(feature = "desktop")]
+mod desktop_training;
 mod diagrams;
 mod drain;
 mod drawing;

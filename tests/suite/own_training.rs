@@ -5,6 +5,11 @@
 //! made (84 clear tips, 42 each), and in painted ones. With `TAILFAN_MEASURE_SLIDES` set they are
 //! measured again: the former from `../shared/slides`, where that is.
 
+#![expect(
+    clippy::print_stdout,
+    reason = "the figures are to be read, with --nocapture"
+)]
+
 use std::fs;
 use std::path::Path;
 use std::path::PathBuf;

@@ -31,18 +31,14 @@ impl Kept {
         animal: Option<&str>,
     ) -> Result<Work, Trouble> {
         let known = Known::OwnCall;
-        let (written, refused) = match animal {
-            Some(animal) => {
-                let animal = id(animal)?;
-                self.session()?
-                    .label_called(&[animal], known)
-                    .map_err(told)?
-            }
-            None => {
-                let sample = self.in_hand()?;
-                self.session()?.label_sample(sample, known).map_err(told)?
-            }
-        };
+        let (written, refused) = if let Some(animal) = animal {
+            let animal = id(animal)?;
+            self.session()?.label_called(&[animal], known)
+        } else {
+            let sample = self.in_hand()?;
+            self.session()?.label_sample(sample, known)
+        }
+        .map_err(told)?;
         self.tested = None;
         if let (0, Some((name, why))) = (written, refused.first()) {
             let why = texts::labels::NO_LABEL[*why as usize];

@@ -191,14 +191,13 @@ impl Session {
             let mut slides = Vec::with_capacity(labels.len());
             for label in labels {
                 let animal = view.standing::<Animal>(label.body.animal)?.body;
-                let (netted, pond) = match samples.get(&animal.sample) {
-                    Some(known) => known.clone(),
-                    None => {
-                        let sample = view.standing::<Sample>(animal.sample)?.body;
-                        let pond = view.standing::<Pond>(sample.pond)?.body.name;
-                        samples.insert(animal.sample, (sample.netted, pond.clone()));
-                        (sample.netted, pond)
-                    }
+                let (netted, pond) = if let Some(known) = samples.get(&animal.sample) {
+                    known.clone()
+                } else {
+                    let sample = view.standing::<Sample>(animal.sample)?.body;
+                    let pond = view.standing::<Pond>(sample.pond)?.body.name;
+                    samples.insert(animal.sample, (sample.netted, pond.clone()));
+                    (sample.netted, pond)
                 };
                 let mut photos = view.naming::<Photo>("animal", label.body.animal.row())?;
                 if let Some(only) = label.body.photo {
@@ -367,25 +366,24 @@ fn take_pond(
     let mut animals: BTreeMap<&str, AnimalId> = BTreeMap::new();
     let photos = lines.len();
     for (position, (line, photo)) in (1..).zip(lines) {
-        let animal = match animals.get(line.animal.as_str()) {
-            Some(animal) => *animal,
-            None => {
-                let at = animals.len() as i64 + 1;
-                let animal = change.add(&Animal::of(sample, line.animal.clone(), at))?;
-                let named = Some(line.reader.as_str()).filter(|name| !name.is_empty());
-                let evidence = Some(line.evidence.clone()).filter(|text| !text.is_empty());
-                change.add(&Label {
-                    animal,
-                    photo: None,
-                    stage: line.stage,
-                    evidence: Evidence::Imported,
-                    days_since_moult: None,
-                    reader: named.unwrap_or(reader).to_owned(),
-                    note: evidence,
-                })?;
-                animals.insert(&line.animal, animal);
-                animal
-            }
+        let animal = if let Some(animal) = animals.get(line.animal.as_str()) {
+            *animal
+        } else {
+            let at = animals.len() as i64 + 1;
+            let animal = change.add(&Animal::of(sample, line.animal.clone(), at))?;
+            let named = Some(line.reader.as_str()).filter(|name| !name.is_empty());
+            let evidence = Some(line.evidence.clone()).filter(|text| !text.is_empty());
+            change.add(&Label {
+                animal,
+                photo: None,
+                stage: line.stage,
+                evidence: Evidence::Imported,
+                days_since_moult: None,
+                reader: named.unwrap_or(reader).to_owned(),
+                note: evidence,
+            })?;
+            animals.insert(&line.animal, animal);
+            animal
         };
         change.add(&Photo {
             sample,
