@@ -34,6 +34,11 @@ const SIGNIFICANT: f64 = 0.05;
 /// test of McNemar tells from chance; with one animal in five read differently that takes thirty.
 pub const FEWEST_ANIMALS: usize = 30;
 
+/// Least exact share of a model that is recommended: below it the labels and what is measured do not
+/// belong together, and "better" only says that the model in use fits such labels worse still. Our
+/// choice.
+const LEAST_EXACT: f64 = 0.5;
+
 /// One photo as both models judged it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pair {
@@ -100,6 +105,8 @@ pub enum Advice {
     NoMoreThanChance,
     /// The new one makes more soft or due errors.
     MoreErrorsThatMatter,
+    /// The new one is better, but reads fewer than half of the photos as they are labelled.
+    LabelsInDoubt,
     /// The new one is worse by more than chance.
     Worse,
     /// Too few animals were held back.
@@ -182,6 +189,15 @@ impl Comparison {
             .any(|(before, after)| after > *before);
         match (better, worse) {
             (_, true) => Advice::Worse,
+            (true, false)
+                if self
+                    .new
+                    .figures
+                    .exact
+                    .is_none_or(|exact| exact < LEAST_EXACT) =>
+            {
+                Advice::LabelsInDoubt
+            }
             (true, false) if more_errors => Advice::MoreErrorsThatMatter,
             (true, false) => Advice::Adopt,
             (false, false) => Advice::NoMoreThanChance,

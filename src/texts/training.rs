@@ -23,6 +23,9 @@ pub const fn advice(advice: Advice) -> &'static str {
         Advice::MoreErrorsThatMatter => {
             "Not recommended: it reads more slides rightly, but makes more soft or due errors, which change verdicts."
         }
+        Advice::LabelsInDoubt => {
+            "Not recommended: it reads fewer than half of the held-back slides as they are labelled; look through the labels first."
+        }
         Advice::Worse => "Not recommended: worse by more than chance than the model in use.",
         Advice::TooFewAnimals => {
             "Not recommended: too few held-back animals to tell; label more, at least 30 of them."

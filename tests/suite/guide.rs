@@ -83,7 +83,7 @@ fn the_guide_names_only_commands_and_options_that_there_are() {
         for (_, line) in commands(&text) {
             let words = words(&line);
             let mut path = vec![words[1].clone()];
-            if matches!(words[1].as_str(), "logbook" | "second") {
+            if ["label", "logbook", "model", "second"].contains(&words[1].as_str()) {
                 path.push(words[2].clone());
             }
             let help = Command::new(env!("CARGO_BIN_EXE_tailfan"))

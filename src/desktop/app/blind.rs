@@ -266,30 +266,38 @@ impl App {
         }
     }
 
+    /// Shows of the round in hand what the logbook holds; what is on its way there stays until the
+    /// logbook has answered it.
+    pub(in crate::desktop) fn follow_round(&mut self) {
+        if let (Some(open), Some(room)) = (&self.readers_sheet.open, &mut self.room)
+            && self.letters == 0
+            && room.is_of_round(&open.id)
+        {
+            room.called.clone_from(&open.called);
+        }
+    }
+
     /// Takes in how second readings stand.
     pub(in crate::desktop) fn hear_readers(&mut self) {
-        let sheet = &self.readers_sheet;
-        if let Some(open) = &sheet.open {
-            match &mut self.room {
-                // What is on its way to the logbook stays until the logbook answers.
-                Some(room) if room.is_of_round(&open.id) && self.letters == 0 => {
-                    room.called.clone_from(&open.called);
-                }
-                _ if self.wants_round => {
-                    self.room = Some(Room::desk(
-                        open.id.clone(),
-                        open.reader.clone(),
-                        open.slides.clone(),
-                        open.called.clone(),
-                    ));
-                }
-                _ => {}
-            }
+        self.follow_round();
+        if let Some(open) = &self.readers_sheet.open
+            && self.wants_round
+            && !self
+                .room
+                .as_ref()
+                .is_some_and(|room| room.is_of_round(&open.id))
+        {
+            self.room = Some(Room::desk(
+                open.id.clone(),
+                open.reader.clone(),
+                open.slides.clone(),
+                open.called.clone(),
+            ));
         }
         self.wants_round = false;
         if let Some(settling) = &mut self.readers_desk.settling {
             settling.because.clear();
-            let count = sheet.disagreements.len();
+            let count = self.readers_sheet.disagreements.len();
             if count == 0 {
                 self.readers_desk.settling = None;
             } else {

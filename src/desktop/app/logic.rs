@@ -111,6 +111,8 @@ impl App {
         if let Some(readers) = answer.readers {
             self.readers_sheet = readers;
             self.hear_readers();
+        } else {
+            self.follow_round();
         }
         if let Some(sheet) = answer.sheet {
             if sheet.id != self.sheet.id {
