@@ -236,7 +236,11 @@ pub fn fit_own(
         known: rows.iter().map(|row| known(row, &stages)).collect(),
         rows,
         stages,
-        share: settings.share.clamp(0.0, 1.0),
+        share: if rows.iter().any(|row| row.source == Source::Painted) {
+            settings.share.clamp(0.0, 1.0)
+        } else {
+            1.0
+        },
     };
     let own: Vec<usize> = (0..rows.len())
         .filter(|at| slides.is_own(*at) && slides.class(*at).is_some())

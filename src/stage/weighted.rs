@@ -1,8 +1,8 @@
 //! The logistic fit where rows weigh differently: painted slides and a farm's own in one fit.
 //!
-//! The library's solver knows no weights. This one goes down the same loss by L-BFGS, with the upper
-//! bound of the curvature as its first guess and Newton's method at its end, and gives the same
-//! solution (`tests/suite/weighted.rs`).
+//! The library's solver knows no weights. This one goes down the same loss by L-BFGS, with the
+//! curvature of each class by itself as its first guess and Newton's method at its end, and gives the
+//! same solution (`tests/suite/weighted.rs`).
 //! Sums are taken in a fixed order, so that the same rows give the same bits.
 
 use crate::stage::logistic::ABSENT;
@@ -19,6 +19,9 @@ use std::collections::VecDeque;
 
 /// Steps that are remembered.
 const MEMORY: usize = 12;
+
+/// Steps at which the curvature is taken anew.
+const ANEW: [usize; 8] = [6, 15, 30, 50, 80, 120, 200, 400];
 
 /// Most steps.
 const MOST_STEPS: usize = 2_000;
@@ -109,8 +112,8 @@ impl Weighted {
     /// `tolerance` · Σ w.
     ///
     /// # Source
-    /// The bound of the curvature, ½ (I - 11ᵀ/K) ⊗ ZᵀwZ: Böhning 1992, Multinomial logistic
-    /// regression algorithm (from memory). L-BFGS in its two loops: Nocedal 1980 (from memory).
+    /// L-BFGS in its two loops: Nocedal 1980 (from memory). Its first guess of the curvature is that
+    /// of each class by itself, taken anew now and then.
     ///
     /// # Errors
     /// [`FitError`] for a penalty that is not positive, or when the solution was not reached.
@@ -203,15 +206,22 @@ impl Weighted {
         }
         let fresh = || vec![0.0; width * LANES];
         let mut at = from.map_or_else(fresh, |from| from.0.clone());
-        let bound = self.bound(penalty).ok_or(FitError::NoSpread)?;
+        let mut bends = self
+            .bends::<LANES>(&at, penalty)
+            .ok_or(FitError::NoSpread)?;
         let mut slope = vec![0.0; width * LANES];
         let mut loss = self.loss_and_slope::<LANES>(&at, penalty, &mut slope);
         let mut steps: VecDeque<Step> = VecDeque::with_capacity(MEMORY);
-        for _ in 0..MOST_STEPS {
+        for step in 0..MOST_STEPS {
+            if ANEW.contains(&step) {
+                bends = self
+                    .bends::<LANES>(&at, penalty)
+                    .ok_or(FitError::NoSpread)?;
+            }
             if largest(&slope) <= tolerance * self.sum {
                 return Ok(Solution(at));
             }
-            let direction = direction::<LANES>(&slope, &steps, &bound);
+            let direction = direction::<LANES>(&slope, &steps, &bends);
             let downhill = dot(&direction, &slope);
             let mut length = 1.0;
             let mut next_slope = vec![0.0; width * LANES];
@@ -253,26 +263,51 @@ impl Weighted {
         Err(FitError::Unsolved(largest(&slope) / self.sum))
     }
 
-    /// Half the weighted squares of the features with the penalty: no curvature exceeds it.
-    fn bound(&self, penalty: f64) -> Option<Cholesky<f64, Dyn>> {
+    /// The curvature of each class by itself at a point, with the penalty.
+    fn bends<const LANES: usize>(
+        &self,
+        at: &[f64],
+        penalty: f64,
+    ) -> Option<Vec<Cholesky<f64, Dyn>>> {
         let width = self.mean.len() + 1;
-        let mut squares = DMatrix::<f64>::zeros(width, width);
+        let of = self.present.len();
+        let squares = width * (width + 1) / 2;
+        let mut sums = vec![0.0; of * squares];
+        let mut own = vec![0.0; squares];
         for (row, weight) in self.rows.chunks_exact(width).zip(&self.weights) {
+            let (p, _) = stated::<LANES>(row, at, of);
+            let mut place = 0;
             for i in 0..width {
-                let by = 0.5 * weight * row[i];
                 for j in 0..=i {
-                    squares[(i, j)] += by * row[j];
+                    own[place] = row[i] * row[j];
+                    place += 1;
+                }
+            }
+            for (k, sums) in sums.chunks_exact_mut(squares).enumerate() {
+                let bend = p[k] * (1.0 - p[k]);
+                // What is certain bends nothing.
+                if bend > 1e-6 {
+                    let by = weight * bend;
+                    for (sum, square) in sums.iter_mut().zip(&own) {
+                        *sum += by * square;
+                    }
                 }
             }
         }
-        for i in 0..width {
-            for j in 0..i {
-                squares[(j, i)] = squares[(i, j)];
-            }
-            let free = i + 1 == width;
-            squares[(i, i)] += LEAST_CURVATURE * self.sum + if free { 0.0 } else { penalty };
-        }
-        Cholesky::new(squares)
+        sums.chunks_exact(squares)
+            .map(|sums| {
+                let bend = |i: usize, j: usize| sums[i.max(j) * (i.max(j) + 1) / 2 + i.min(j)];
+                Cholesky::new(DMatrix::from_fn(width, width, |i, j| {
+                    let least = if i == j {
+                        let free = i + 1 == width;
+                        LEAST_CURVATURE * self.sum + if free { 0.0 } else { penalty }
+                    } else {
+                        0.0
+                    };
+                    bend(i, j) + least
+                }))
+            })
+            .collect()
     }
 
     /// The loss, with its slope laid into `slope`. Lanes beyond the classes stay at zero.
@@ -288,30 +323,14 @@ impl Weighted {
         let mut loss = 0.0;
         let rows = self.rows.chunks_exact(width);
         for ((row, place), weight) in rows.zip(&self.places).zip(&self.weights) {
-            let mut logits = [0.0; LANES];
-            for (x, lanes) in row.iter().zip(at.chunks_exact(LANES)) {
-                for (sum, w) in logits.iter_mut().zip(lanes) {
-                    *sum += x * w;
-                }
+            let (mut off, log) = stated::<LANES>(row, at, of);
+            loss -= weight * log[*place];
+            for p in &mut off {
+                *p *= weight;
             }
-            let most = logits[..of]
-                .iter()
-                .copied()
-                .fold(f64::NEG_INFINITY, f64::max);
-            let own = logits[*place];
-            let mut sum = 0.0;
-            for (k, z) in logits.iter_mut().enumerate() {
-                *z = if k < of { libm::exp(*z - most) } else { 0.0 };
-                sum += *z;
-            }
-            loss += weight * (most + libm::log(sum) - own);
-            let by = weight / sum;
-            for z in &mut logits {
-                *z *= by;
-            }
-            logits[*place] -= weight;
+            off[*place] -= weight;
             for (x, lanes) in row.iter().zip(slope.chunks_exact_mut(LANES)) {
-                for (sum, off) in lanes.iter_mut().zip(&logits) {
+                for (sum, off) in lanes.iter_mut().zip(&off) {
                     *sum += x * off;
                 }
             }
@@ -322,6 +341,34 @@ impl Weighted {
         }
         loss + 0.5 * penalty * at[..penalised].iter().map(|w| w * w).sum::<f64>()
     }
+}
+
+/// Probability of each class for a row, and the logarithms of them.
+fn stated<const LANES: usize>(row: &[f64], at: &[f64], of: usize) -> ([f64; LANES], [f64; LANES]) {
+    let mut logits = [0.0; LANES];
+    for (x, lanes) in row.iter().zip(at.chunks_exact(LANES)) {
+        for (sum, w) in logits.iter_mut().zip(lanes) {
+            *sum += x * w;
+        }
+    }
+    let most = logits[..of]
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
+    let mut p = [0.0; LANES];
+    let mut sum = 0.0;
+    for (p, z) in p[..of].iter_mut().zip(&logits) {
+        *p = (z - most).exp();
+        sum += *p;
+    }
+    let log = most + sum.ln();
+    for p in &mut p[..of] {
+        *p /= sum;
+    }
+    for z in &mut logits {
+        *z -= log;
+    }
+    (p, logits)
 }
 
 /// Largest gradient, over the sum of weights, that is left where rounding hides any further descent.
@@ -338,7 +385,7 @@ struct Step {
 fn direction<const LANES: usize>(
     slope: &[f64],
     steps: &VecDeque<Step>,
-    bound: &Cholesky<f64, Dyn>,
+    bends: &[Cholesky<f64, Dyn>],
 ) -> Vec<f64> {
     let mut way = slope.to_vec();
     let mut shares = Vec::with_capacity(steps.len());
@@ -350,9 +397,9 @@ fn direction<const LANES: usize>(
         shares.push(share);
     }
     let width = way.len() / LANES;
-    for k in 0..LANES {
+    for (k, bend) in bends.iter().enumerate() {
         let lane = DVector::from_fn(width, |j, _| way[j * LANES + k]);
-        let solved = bound.solve(&lane);
+        let solved = bend.solve(&lane);
         for j in 0..width {
             way[j * LANES + k] = solved[j];
         }
