@@ -4,21 +4,20 @@
 //! begins; in late stages that is the retracted epidermis and not the row of bases.
 
 use crate::geometry::Point;
+use crate::margin::blur::blurred;
+use crate::margin::opening::opened;
 use crate::micrograph::Luma;
 use crate::micrograph::Mask;
 use crate::micrograph::Plane;
+use crate::micrograph::light::Density;
 use crate::micrograph::light::Form;
 use crate::micrograph::light::LightField;
 use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
 use imageproc::contours::find_contours;
-use imageproc::filter::gaussian_blur_f32;
 use imageproc::region_labelling::Connectivity;
 use imageproc::region_labelling::connected_components;
-
-/// Long side of the coarse copy, in pixels.
-const COARSE_SIDE: u32 = 420;
 
 /// Share of the brightest intensity below which a dark rim counts as the stop of an eyepiece.
 const STOP_SHARE: f32 = 0.12;
@@ -51,9 +50,9 @@ fn look_up(mask: &Mask, factor: u32, photo: Point) -> bool {
 
 /// Looks for the blade in a micrograph; `None` when there is nothing that could be one.
 pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
-    let light = lights.coarse(COARSE_SIDE);
-    let view = field_of_view(&light);
-    let texture = texture(&light, &view);
+    let light = lights.coarse();
+    let view = field_of_view(light);
+    let texture = texture(light, &view);
     let calm = calm_level(&texture, &view)?;
     let start = |x: u32, y: u32| {
         if view.get_pixel(x, y)[0] == 0 {
@@ -62,20 +61,21 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
         let excess = f64::from(texture.get_pixel(x, y)[0]) / calm;
         (1.0 / (1.0 + (excess / 2.5).powi(2))).max(0.1)
     };
-    let mut field = LightField::fit(&light, Form::Stiff, &start)?;
+    let mut field = LightField::fit(light, Form::Stiff, &start)?;
     for form in [Form::Stiff, Form::Quadratic, Form::Quadratic] {
-        let found = tissue_mask(&light, &field, &view)?;
+        let found = dense_parts(light, &field, &view)?;
         let around =
             imageproc::morphology::dilate(&found, imageproc::distance_transform::Norm::LInf, 3);
         let outside =
             |x: u32, y: u32| f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y);
-        if let Some(better) = LightField::fit(&light, form, &outside) {
+        if let Some(better) = LightField::fit(light, form, &outside) {
             field = better;
         }
     }
-    let found = tissue_mask(&light, &field, &view)?;
+    let solid = dense_parts(light, &field, &view)?;
+    let found = without_arms(&without_specks(&solid), &view);
     Some(Blade {
-        outlines: outlines(&found, &view, &light),
+        outlines: outlines(&found, &view, light),
         factor: light.factor(),
         field: field.seen_through(view, light.factor()),
     })
@@ -92,7 +92,7 @@ fn field_of_view(light: &LinearLight) -> Mask {
             .sum::<f32>()
             / 3.0])
     });
-    let grey = gaussian_blur_f32(&grey, 1.5);
+    let grey = blurred(&grey, 1.5);
     let values: Vec<f64> = grey.as_raw().iter().map(|v| f64::from(*v)).collect();
     let bright = quantile(&values, 0.98).unwrap_or(0.0) as f32;
     let dark = Mask::from_fn(width, height, |x, y| {
@@ -121,33 +121,60 @@ fn field_of_view(light: &LinearLight) -> Mask {
     Mask::from_fn(width, height, |x, y| Luma([255 - wide.get_pixel(x, y)[0]]))
 }
 
+/// Half the side of the windows in which the texture is taken, coarse pixels.
+const TEXTURE_REACH: u32 = 3;
+
 /// Local standard deviation of the logarithm of the intensity, over 7 x 7 pixels.
 fn texture(light: &LinearLight, view: &Mask) -> Plane {
     let (width, height) = (light.width(), light.height());
-    let log = Plane::from_fn(width, height, |x, y| {
+    let seen = |x: u32, y: u32| view.get_pixel(x, y)[0] > 0;
+    let log = |x: u32, y: u32| {
         let sum: f32 = light
             .planes()
             .iter()
             .map(|plane| plane.get_pixel(x, y)[0])
             .sum();
-        Luma([(sum / 3.0).max(1e-4).ln()])
-    });
+        f64::from((sum / 3.0).max(1e-4).ln())
+    };
+    // number, sum and sum of squares of all that lies left of and above a place
+    let stride = width as usize + 1;
+    let mut sums = vec![[0.0_f64; 3]; stride * (height as usize + 1)];
+    for y in 0..height {
+        let mut row = [0.0; 3];
+        for x in 0..width {
+            if seen(x, y) {
+                let v = log(x, y);
+                row = [row[0] + 1.0, row[1] + v, row[2] + v * v];
+            }
+            let above = y as usize * stride + x as usize + 1;
+            let up = sums[above];
+            sums[above + stride] = std::array::from_fn(|k| up[k] + row[k]);
+        }
+    }
+    let within = |x: u32, y: u32| -> [f64; 3] {
+        let at = |x: u32, y: u32| sums[y as usize * stride + x as usize];
+        let (left, right) = (
+            x.saturating_sub(TEXTURE_REACH),
+            (x + TEXTURE_REACH + 1).min(width),
+        );
+        let (top, bottom) = (
+            y.saturating_sub(TEXTURE_REACH),
+            (y + TEXTURE_REACH + 1).min(height),
+        );
+        let corners = [
+            at(right, bottom),
+            at(left, bottom),
+            at(right, top),
+            at(left, top),
+        ];
+        std::array::from_fn(|k| corners[0][k] - corners[1][k] - corners[2][k] + corners[3][k])
+    };
     Plane::from_fn(width, height, |x, y| {
-        if view.get_pixel(x, y)[0] == 0 {
+        if !seen(x, y) {
             return Luma([9.0]);
         }
-        let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
-        for yy in y.saturating_sub(3)..(y + 4).min(height) {
-            for xx in x.saturating_sub(3)..(x + 4).min(width) {
-                if view.get_pixel(xx, yy)[0] > 0 {
-                    let v = log.get_pixel(xx, yy)[0];
-                    n += 1.0;
-                    sum += v;
-                    squares += v * v;
-                }
-            }
-        }
-        Luma([(squares / n - (sum / n).powi(2)).max(0.0).sqrt()])
+        let [n, sum, squares] = within(x, y);
+        Luma([(squares / n - (sum / n).powi(2)).max(0.0).sqrt() as f32])
     })
 }
 
@@ -163,24 +190,23 @@ fn calm_level(texture: &Plane, view: &Mask) -> Option<f64> {
     Some(quantile(&seen, 0.1)?.max(0.003))
 }
 
-/// Tissue (255) or not (0) by density, thin dark structures such as setae opened away.
-fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<Mask> {
+/// Setae fit between discs of this radius, coarse pixels: what is narrower is no tissue.
+const SETA_RADIUS: usize = 5;
+
+/// What is as dense as tissue (255) or not (0), thin dark structures such as setae opened away.
+fn dense_parts(light: &LinearLight, field: &LightField, view: &Mask) -> Option<Mask> {
     let (width, height) = (light.width(), light.height());
-    let density = Plane::from_fn(width, height, |x, y| {
-        if view.get_pixel(x, y)[0] == 0 {
-            return Luma([0.0]);
+    let mut density = Density::of(light, field, [1.0 / 3.0; 3]).into_plane();
+    for (value, view) in density.iter_mut().zip(view.as_raw()) {
+        if *view == 0 {
+            *value = 0.0;
         }
-        let photo = light.photo_from_own(Point::new(f64::from(x), f64::from(y)));
-        let intensity = [0, 1, 2].map(|c| light.planes()[c].get_pixel(x, y)[0]);
-        let per_channel = field.density(photo, intensity);
-        Luma([per_channel.iter().sum::<f32>() / 3.0])
-    });
-    let smooth = gaussian_blur_f32(&density, 1.2);
+    }
+    let smooth = blurred(&density, 1.2);
     let coded = Mask::from_fn(width, height, |x, y| {
         Luma([(smooth.get_pixel(x, y)[0] * 300.0).clamp(0.0, 255.0) as u8])
     });
-    let opened =
-        imageproc::morphology::grayscale_open(&coded, &imageproc::morphology::Mask::disk(5));
+    let opened = opened(&coded, SETA_RADIUS);
     let threshold = imageproc::contrast::otsu_level(&opened);
     let mut inside: Vec<f64> = Vec::new();
     for (value, v) in opened.as_raw().iter().zip(view.as_raw()) {
@@ -190,10 +216,9 @@ fn tissue_mask(light: &LinearLight, field: &LightField, view: &Mask) -> Option<M
     }
     let middle = quantile(&inside, 0.4)?;
     let level = (middle * 0.5 * 300.0).max(6.0) as u8;
-    let solid = Mask::from_fn(width, height, |x, y| {
+    Some(Mask::from_fn(width, height, |x, y| {
         Luma([255 * u8::from(opened.get_pixel(x, y)[0] >= level)])
-    });
-    Some(without_arms(&without_specks(&solid), view))
+    }))
 }
 
 /// Radius of the disc that must fit into the blade everywhere, coarse pixels: filled shafts of a big

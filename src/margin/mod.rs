@@ -6,9 +6,13 @@ pub mod axis;
 
 pub mod blade;
 
+pub mod blur;
+
 pub mod cuticle;
 
 pub mod foot;
+
+pub mod opening;
 
 pub mod patch;
 
@@ -17,6 +21,8 @@ pub mod row;
 pub mod shafts;
 
 pub mod strip;
+
+pub mod upright;
 
 pub mod walls;
 
@@ -34,6 +40,7 @@ use crate::margin::row::Block;
 use crate::margin::shafts::Profile;
 use crate::margin::strip::Extent;
 use crate::margin::strip::Strip;
+use crate::margin::upright::Upright;
 use crate::margin::widths::Trial;
 use crate::micrograph::light::Density;
 use crate::micrograph::light::FullLight;
@@ -41,6 +48,7 @@ use crate::micrograph::light::Intensities as _;
 use crate::micrograph::light::LightField;
 use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
+use crate::micrograph::light::NEAR;
 use crate::statistics::robust::quantile;
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -106,6 +114,14 @@ fn longer_axis(points: &[Point], step: f64) -> Option<Polyline> {
     smooth_axis(&longer, 8.0 * step, 60.0 * step)
 }
 
+/// Strips along the outer line of the cuticle reach so far outwards and inwards, in their own pixels.
+const OUTSIDE: f64 = 220.0;
+const INSIDE: f64 = 160.0;
+/// The outer line of the cuticle is looked for so many pixels of the strip outside and inside of the
+/// guessed row.
+const CUTICLE_BEFORE: usize = 70;
+const CUTICLE_AFTER: usize = 12;
+
 /// The row of bases along one outline, as a first guess.
 struct RowGuess {
     axis: Polyline,
@@ -153,17 +169,17 @@ fn guess_row(
 }
 
 /// A photo in which rows of bases are looked for.
-struct Searched {
+struct Searched<'a> {
+    light: &'a LinearLight,
     blade: Blade,
     weights: [f32; 3],
-    density: Density,
     /// Photo pixels per pixel of a strip.
     step: f64,
     /// The longer side of the photo, in photo pixels.
     long: f64,
 }
 
-impl Searched {
+impl Searched<'_> {
     /// The steps at which the row is guessed, the cheapest first: a photo of many pixels has enough of
     /// them at half its working size as well.
     fn guess_steps(&self) -> Vec<f64> {
@@ -174,29 +190,59 @@ impl Searched {
         }
     }
 
-    /// The row of bases, guessed at strips of `guess_step`, with the widths setae may have.
-    fn row(&self, guess_step: f64) -> Result<(Row, Vec<Trial>), Lack> {
-        let Self {
-            blade,
-            density,
-            step,
-            ..
-        } = self;
-        let step = *step;
-        let guess = blade
+    /// The likeliest row along any of the outlines.
+    fn guess(&self, step: f64) -> Option<RowGuess> {
+        let Self { light, blade, .. } = self;
+        let times = (step / f64::from(light.factor())).round().max(1.0) as u32;
+        let smaller;
+        let light = if times > 1 {
+            smaller = light.smaller(times);
+            &smaller
+        } else {
+            light
+        };
+        let density = Density::of(light, &blade.field, self.weights);
+        blade
             .outlines
             .iter()
             .take(3)
-            .filter_map(|outline| guess_row(density, blade, outline, (guess_step, self.long)))
+            .filter_map(|outline| guess_row(&density, blade, outline, (step, self.long)))
             .max_by(|a, b| a.score.total_cmp(&b.score))
-            .ok_or(Lack::NoMargin)?;
+    }
+
+    /// The density of all that strips along a guessed row and along the outer line of the cuticle near
+    /// it may hold.
+    fn density_along(&self, guess: &StripMap) -> Density {
+        let near = (NEAR as f64 * self.step).min(NEAR as f64 * f64::from(self.light.factor()));
+        let steps = |from: f64, to: f64| {
+            let count = ((to - from) / near).ceil().max(0.0) as usize;
+            (0..=count).map(move |k| (from + k as f64 * near).min(to))
+        };
+        let (outside, inside) = (
+            OUTSIDE + CUTICLE_BEFORE as f64,
+            INSIDE + CUTICLE_AFTER as f64,
+        );
+        let (outside, inside) = (outside * self.step, inside * self.step);
+        let beyond = BEYOND * self.step;
+        let places = steps(-beyond, guess.length() + beyond)
+            .flat_map(|s| steps(-outside, inside).map(move |t| guess.point(s, t)));
+        Density::around(self.light, &self.blade.field, self.weights, places)
+    }
+
+    /// The row of bases, guessed at strips of `guess_step`, with the widths setae may have.
+    fn row(&self, guess_step: f64) -> Result<(Row, Vec<Trial>), Lack> {
+        let step = self.step;
+        let guess = self.guess(guess_step).ok_or(Lack::NoMargin)?;
+        let map = StripMap::along(&guess.axis, step);
+        let density = &self.density_along(&map);
         let strip = Strip::sample(
             density,
-            StripMap::along(&guess.axis, step),
+            map,
             extent_around(&guess.axis, 170.0 * step, 60.0 * step, step),
         );
         let zero = strip.row(0.0);
-        let line = cuticle::trace_cuticle(&strip, strip.density(), zero, 70, 12);
+        let line =
+            cuticle::trace_cuticle(&strip, strip.density(), zero, CUTICLE_BEFORE, CUTICLE_AFTER);
         let points: Vec<Point> = line.iter().map(|(c, r)| strip.photo(*c, *r)).collect();
         let depths: Vec<f64> = line.iter().map(|(_, r)| (zero - r) * step).collect();
         let (along, depth) = if points.len() >= 4 {
@@ -226,8 +272,8 @@ pub fn find_tips<'a>(
     let light = lights.working();
     let weights = mixing(&blade, lights);
     let searched = Arc::new(Searched {
+        light,
         weights,
-        density: Density::of(light, &blade.field, weights),
         blade,
         step: strip_step(light),
         long: f64::from(light.factor() * light.width().max(light.height())),
@@ -264,6 +310,7 @@ fn extent_around(axis: &Polyline, outward: f64, inward: f64, step: f64) -> Exten
 /// The strip along the outer line of the cuticle, with the lean of the shafts.
 struct Row {
     strip: Strip,
+    upright: Upright,
     slants: Vec<(f64, f64)>,
     /// How far inside the outer line of the cuticle the shafts seemed to end at first sight, in photo
     /// pixels.
@@ -275,13 +322,17 @@ impl Row {
         let strip = Strip::sample(
             density,
             StripMap::along(along, step),
-            extent_around(along, 220.0 * step, 160.0 * step, step),
+            extent_around(along, OUTSIDE * step, INSIDE * step, step),
         );
         let gradient = row::gradient_along(strip.density(), 1.0);
         let zero = strip.row(0.0) as usize;
         let slants = row::slants(&strip, &gradient, zero - 120..zero);
+        let upright = Upright::of(strip.density(), strip.row(0.0), &|column| {
+            row::slant_at(&slants, column)
+        });
         Self {
             strip,
+            upright,
             slants,
             depth,
         }
@@ -289,14 +340,9 @@ impl Row {
 
     /// The widths setae may have, the likeliest first.
     fn widths(&self) -> Vec<Trial> {
-        let zero = self.strip.row(0.0);
-        let slant = |column: f64| row::slant_at(&self.slants, column);
-        let band = |from: f64, to: f64| {
-            shafts::band_profile(self.strip.density(), zero, (from, to), &slant)
-        };
         let profile = |width: f64| Profile {
-            shaft: band(-2.5 * width, -0.35 * width),
-            foot: band(0.0, 0.6 * width),
+            shaft: self.upright.band((-2.5 * width, -0.35 * width)),
+            foot: self.upright.band((0.0, 0.6 * width)),
         };
         widths::find_widths(&profile, 3.5, 90.0)
     }
@@ -306,7 +352,7 @@ impl Row {
         let strip = &self.strip;
         let zero = strip.row(0.0);
         let slant = |column: f64| row::slant_at(&self.slants, column);
-        let found = shafts::fit_shafts(strip.density(), zero, trial.width, &trial.places, &slant);
+        let found = shafts::fit_shafts(&self.upright, trial.width, &trial.places, &slant);
         let strengths: Vec<f64> = found.iter().map(|s| f64::from(s.strength)).collect();
         let usual = quantile(&strengths, 0.5).unwrap_or(1.0).max(1e-9);
         found
@@ -333,7 +379,7 @@ fn settle_feet(
     lights: &Lights<'_>,
     mut setae: Vec<SetaFrame>,
     Row { strip, depth, .. }: &Row,
-    searched: &Searched,
+    searched: &Searched<'_>,
 ) -> Result<Tip, Lack> {
     let Searched { blade, weights, .. } = searched;
     let weights = *weights;

@@ -34,6 +34,7 @@ impl Patch {
         let grid = width / PER_WIDTH as f64;
         let rows = (row_of(inward).ceil() as usize + 1).min(ROWS);
         let mut density = Vec::with_capacity(ROWS * COLUMNS);
+        let mut places = Vec::with_capacity(rows * COLUMNS);
         for row in 0..rows {
             let v = row as f64 * grid - OUTWARD * width;
             let along = if v < 0.0 { seta.inward } else { seta.beneath };
@@ -41,13 +42,11 @@ impl Patch {
             for column in 0..COLUMNS {
                 let u = (column as f64 - (COLUMNS / 2) as f64) * grid;
                 let photo = seta.origin.plus(along.times(v)).plus(across.times(u));
-                density.push(
-                    light
-                        .intensity(photo)
-                        .map_or([f32::NAN; 3], |intensity| field.density(photo, intensity)),
-                );
+                places.push(photo);
+                density.push(light.intensity(photo).unwrap_or([f32::NAN; 3]));
             }
         }
+        field.make_densities(&places, &mut density);
         density.resize(ROWS * COLUMNS, [f32::NAN; 3]);
         Self { density }
     }

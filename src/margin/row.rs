@@ -3,11 +3,10 @@
 //! Shafts are found by their coherence: the density gradient along s, averaged along a slanted line,
 //! keeps its strength on a shaft and averages out elsewhere.
 
+use crate::margin::blur::blurred;
 use crate::margin::strip::Strip;
-use crate::micrograph::Luma;
 use crate::micrograph::Plane;
 use crate::statistics::robust::quantile;
-use imageproc::filter::gaussian_blur_f32;
 use rayon::prelude::*;
 
 /// Length of a block along s, in strip pixels.
@@ -16,31 +15,37 @@ const BLOCK: usize = 96;
 const HOP: usize = 48;
 /// Half length of the slanted average, in strip pixels.
 const HALF: isize = 7;
+
 /// The gradient of the density along s, blurred a little; 0 outside of the photo.
 pub fn gradient_along(density: &Plane, sigma: f32) -> Plane {
     let (width, height) = density.dimensions();
-    let filled = Plane::from_fn(width, height, |x, y| {
-        let value = density.get_pixel(x, y)[0];
-        Luma([if value.is_nan() { 0.0 } else { value }])
-    });
-    let smooth = gaussian_blur_f32(&filled, sigma);
-    Plane::from_fn(width, height, |x, y| {
-        if x == 0 || x + 1 >= width {
-            return Luma([0.0]);
+    let mut filled = density.clone();
+    for value in filled.iter_mut().filter(|value| value.is_nan()) {
+        *value = 0.0;
+    }
+    let smooth = blurred(&filled, sigma);
+    let mut gradient = filled;
+    gradient.fill(0.0);
+    let (width, height) = (width as usize, height as usize);
+    if width < 3 {
+        return gradient;
+    }
+    // a NaN within reach of the blur must not make an edge
+    let reach = (3.0 * sigma).ceil() as usize + 1;
+    let rows: Vec<&[f32]> = density.as_raw().chunks_exact(width).collect();
+    let values = gradient.chunks_exact_mut(width);
+    for (y, (values, smooth)) in values.zip(smooth.as_raw().chunks_exact(width)).enumerate() {
+        let above = rows[y.saturating_sub(reach)];
+        let below = rows[(y + reach).min(height - 1)];
+        for x in 1..width - 1 {
+            let near = rows[y][x.saturating_sub(reach)] + rows[y][(x + reach).min(width - 1)];
+            // a sum with a NaN is NaN
+            if !(near + above[x] + below[x]).is_nan() {
+                values[x] = (smooth[x + 1] - smooth[x - 1]) / 2.0;
+            }
         }
-        // a NaN within reach of the blur must not make an edge
-        let reach = (3.0 * sigma).ceil() as u32 + 1;
-        let near = |xx: u32| density.get_pixel(xx.min(width - 1), y)[0].is_nan();
-        let near_t = |yy: u32| density.get_pixel(x, yy.min(height - 1))[0].is_nan();
-        if near(x.saturating_sub(reach))
-            || near(x + reach)
-            || near_t(y.saturating_sub(reach))
-            || near_t(y + reach)
-        {
-            return Luma([0.0]);
-        }
-        Luma([(smooth.get_pixel(x + 1, y)[0] - smooth.get_pixel(x - 1, y)[0]) / 2.0])
-    })
+    }
+    gradient
 }
 
 /// What one block along the strip shows.
@@ -71,15 +76,31 @@ fn coherent_energy(gradient: &Plane, from: usize, to: usize, row: usize, slant: 
         let shift = (slant * tau as f32).round() as isize;
         let start = from as isize + shift;
         let base = y as usize * width;
-        for (i, value) in line.iter_mut().enumerate() {
-            let x = start + i as isize;
-            if x >= 0 && (x as usize) < width {
-                *value += raw[base + x as usize];
-            }
+        // the columns of the line whose places lie in the strip
+        let first = (-start).max(0) as usize;
+        let last = (width as isize - start).clamp(0, line.len() as isize) as usize;
+        if first >= last {
+            continue;
+        }
+        let begin = base + (start + first as isize) as usize;
+        let seen = &raw[begin..begin + (last - first)];
+        for (value, seen) in line[first..last].iter_mut().zip(seen) {
+            *value += seen;
         }
     }
     let n = (2 * HALF + 1) as f32;
-    line.iter().map(|v| (v / n).powi(2)).sum::<f32>() / line.len() as f32
+    sum_of_squares(&line) / (n * n * line.len() as f32)
+}
+
+/// Eight sums side by side, since one sum waits for each of its terms.
+fn sum_of_squares(values: &[f32]) -> f32 {
+    let mut sums = [0.0_f32; 8];
+    for chunk in values.chunks(sums.len()) {
+        for (sum, value) in sums.iter_mut().zip(chunk) {
+            *sum += value * value;
+        }
+    }
+    sums.iter().sum()
 }
 
 /// The whole number from `-most` to `most` with most energy: looked for in steps of `coarse`, then

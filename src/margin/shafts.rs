@@ -2,7 +2,7 @@
 //!
 //! Where setae stand is found in [`crate::margin::widths`].
 
-use crate::micrograph::Plane;
+use crate::margin::upright::Upright;
 use crate::statistics::robust::median;
 
 /// Densities along s, averaged along the slant of the shafts.
@@ -27,50 +27,8 @@ pub struct Shaft {
     pub strength: f32,
 }
 
-/// Shafts at the border of a photo soon leave it: so much of their length must be in view.
-const LEAST_IN_VIEW: f32 = 0.3;
-
 /// Bands along a shaft that its axis and width take.
 const LEAST_BANDS: usize = 2;
-
-/// Averages `density` over the rows from `first` to `last`, each row shifted by the slant times its
-/// distance from `zero_row`; NaN where too little is in view.
-pub fn band_profile(
-    density: &Plane,
-    zero_row: f64,
-    (first, last): (f64, f64),
-    slant: &impl Fn(f64) -> f64,
-) -> Vec<f32> {
-    let width = density.width() as usize;
-    let height = density.height() as isize;
-    let first = (zero_row + first).round() as isize;
-    let last = ((zero_row + last).round() as isize).max(first);
-    let raw = density.as_raw();
-    (0..width)
-        .map(|column| {
-            let slope = slant(column as f64) as f32;
-            let (mut sum, mut count) = (0.0_f32, 0.0_f32);
-            for row in first.max(0)..=last.min(height - 1) {
-                let x = column as f32 + slope * (row as f32 - zero_row as f32);
-                let left = x.floor();
-                if left < 0.0 || left as usize + 1 >= width {
-                    continue;
-                }
-                let at = row as usize * width + left as usize;
-                let value = raw[at] + (raw[at + 1] - raw[at]) * (x - left);
-                if !value.is_nan() {
-                    sum += value;
-                    count += 1.0;
-                }
-            }
-            if count > LEAST_IN_VIEW * (last - first + 1) as f32 {
-                sum / count
-            } else {
-                f32::NAN
-            }
-        })
-        .collect()
-}
 
 /// Slope of a profile, a little smoothed; 0 where it is not known.
 pub(in crate::margin) fn gradient(profile: &[f32]) -> Vec<f32> {
@@ -116,8 +74,7 @@ fn steepest(slope: &[f32], at: f64, reach: f64, sign: f32) -> Option<(f64, f32)>
 ///
 /// `places` are columns at t = 0, as are those of the profiles.
 pub fn fit_shafts(
-    density: &Plane,
-    zero_row: f64,
+    upright: &Upright,
     width: f64,
     places: &[(f64, f32)],
     slant: &impl Fn(f64) -> f64,
@@ -130,7 +87,7 @@ pub fn fit_shafts(
     // columns of these profiles are those at t = 0: undo the shift to the band's own rows
     let bands: Vec<Vec<f32>> = centres
         .iter()
-        .map(|centre| band_profile(density, zero_row, (centre - half, centre + half), slant))
+        .map(|centre| upright.band((centre - half, centre + half)))
         .collect();
     let slopes: Vec<Vec<f32>> = bands.iter().map(|band| gradient(band)).collect();
     let in_view = |column: f64| {

@@ -36,8 +36,11 @@ impl Strip {
     pub fn sample(photo: &Density, map: StripMap, extent: Extent) -> Self {
         let columns = (((extent.s_to - extent.s_from) / extent.step) as usize + 1).max(2);
         let rows = (((extent.t_to - extent.t_from) / extent.step) as usize + 1).max(2);
-        let frames: Vec<(Point, Point)> = (0..columns)
-            .map(|i| map.frame(extent.s_from + i as f64 * extent.step))
+        let lines: Vec<[[f32; 2]; 2]> = (0..columns)
+            .map(|i| {
+                let (base, inward) = map.frame(extent.s_from + i as f64 * extent.step);
+                photo.line(base, inward)
+            })
             .collect();
         let mut density = Plane::new(columns as u32, rows as u32);
         density
@@ -45,9 +48,7 @@ impl Strip {
             .enumerate()
             .for_each(|(row, values)| {
                 let t = extent.t_from + row as f64 * extent.step;
-                for (value, (base, inward)) in values.iter_mut().zip(&frames) {
-                    *value = photo.at(base.plus(inward.times(t)));
-                }
+                photo.fill(values, &lines, t as f32);
             });
         Self {
             map,

@@ -73,11 +73,6 @@ fn likeness(profile: &Profile, slope: &[f32], width: f64) -> Vec<f32> {
     (0..n)
         .map(|column| {
             let s = column as f64;
-            let left = peak(s - width / 2.0, 1.0);
-            let right = peak(s + width / 2.0, -1.0);
-            if left <= 0.0 || right <= 0.0 {
-                return 0.0;
-            }
             // at the border of the photo only the foot or only the shaft is in view
             let (at_foot, outside) = (contrast(&foot, s), contrast(&shaft, s));
             let (Some(at_foot), Some(outside)) = (at_foot.or(outside), outside.or(at_foot)) else {
@@ -85,6 +80,11 @@ fn likeness(profile: &Profile, slope: &[f32], width: f64) -> Vec<f32> {
             };
             let darker = at_foot + 0.5 * outside;
             if darker <= 0.0 {
+                return 0.0;
+            }
+            let left = peak(s - width / 2.0, 1.0);
+            let right = peak(s + width / 2.0, -1.0);
+            if left <= 0.0 || right <= 0.0 {
                 return 0.0;
             }
             let edges = left.min(right) * 0.7 + left.max(right) * 0.3;

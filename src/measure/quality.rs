@@ -18,7 +18,7 @@ pub const FEWEST_PIXELS: f64 = 5.0;
 /// # Errors
 /// [`Refusal::TooDark`] or [`Refusal::BurntOut`].
 pub fn light_enough(lights: &Lights<'_>) -> Result<(), Refusal> {
-    let light = lights.coarse(160);
+    let light = lights.coarse().smaller(3);
     let mut brightest: Vec<f64> = Vec::new();
     for ((r, g), b) in light.planes()[0]
         .as_raw()

@@ -4,9 +4,14 @@
 ///
 /// `None` when there are no values. Values must not be NaN.
 pub fn quantile(values: &[f64], share: f64) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    sorted_quantile(&sorted, share)
+    let last = values.len().checked_sub(1)?;
+    let at = share.clamp(0.0, 1.0) * last as f64;
+    let low = at.floor() as usize;
+    let mut values = values.to_vec();
+    let (_, below, others) = values.select_nth_unstable_by(low, f64::total_cmp);
+    let below = *below;
+    let above = others.iter().copied().reduce(f64::min).unwrap_or(below);
+    Some(below + (above - below) * (at - low as f64))
 }
 
 /// [`quantile`] of values that are already in ascending order.
