@@ -5,7 +5,6 @@ use crate::cli::exit::Outcome;
 use crate::cli::logbook::LogbookArg;
 use crate::cli::output::Output;
 use crate::moult::Stage;
-use crate::progress::Progress;
 use crate::records::words::Evidence;
 use crate::records::words::Keeping;
 use crate::texts;
@@ -217,7 +216,8 @@ fn list(
 ) -> Result<Outcome, Failure> {
     let mut opinions = BTreeMap::new();
     if matches!(first, Order::Surprising) {
-        opinions = opinions_of_labels(session, &Progress::silent())?;
+        opinions = opinions_of_labels(session, &output.watch())?;
+        output.clear();
         let of = |slide: &LabelledSlide| {
             let known: Option<&LabelOpinion> = opinions.get(&slide.label.thing());
             known.map_or(2.0, |opinion| opinion.of_label)

@@ -4,7 +4,6 @@ use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
 use crate::cli::logbook::LogbookArg;
 use crate::cli::output::Output;
-use crate::progress::Progress;
 use crate::texts;
 use crate::workflow::drift::Changed;
 use crate::workflow::drift::drift;
@@ -117,7 +116,8 @@ pub(in crate::cli) fn run(args: Args, output: &mut Output) -> Result<Outcome, Fa
         Command::ReadAgain { sample, logbook } => {
             let mut session = logbook.session()?;
             let sample = session.find_sample(&sample)?.thing();
-            let (written, changed) = read_again(&mut session, sample, &Progress::silent())?;
+            let (written, changed) = read_again(&mut session, sample, &output.watch())?;
+            output.clear();
             output.line(&texts::labels::read_again(written, changed))?;
         }
         Command::Watch { logbook } => watch(&logbook.session()?, output)?,

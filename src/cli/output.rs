@@ -2,6 +2,7 @@
 
 use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
+use crate::progress::Progress;
 use indicatif::ProgressBar;
 use indicatif::ProgressStyle;
 use serde::Serialize;
@@ -10,6 +11,9 @@ use std::io::BufWriter;
 use std::io::IsTerminal as _;
 use std::io::StdoutLock;
 use std::io::Write as _;
+
+/// How a progress bar looks.
+const TEMPLATE: &str = "{pos}/{len} {wide_bar} {eta}";
 
 /// Where a command writes.
 #[derive(Debug)]
@@ -84,10 +88,35 @@ impl Output {
     pub fn begin(&mut self, total: usize) {
         if total > 1 && io::stderr().is_terminal() {
             let bar = ProgressBar::new(total as u64);
-            if let Ok(style) = ProgressStyle::with_template("{pos}/{len} {wide_bar} {eta}") {
+            if let Ok(style) = ProgressStyle::with_template(TEMPLATE) {
                 bar.set_style(style);
             }
             self.bar = Some(bar);
+        }
+    }
+
+    /// Progress that fills a bar of its own, when a person is watching standard error. A bar that was
+    /// there is replaced.
+    pub fn watch(&mut self) -> Progress {
+        self.clear();
+        if !io::stderr().is_terminal() {
+            return Progress::silent();
+        }
+        let bar = ProgressBar::new(0);
+        if let Ok(style) = ProgressStyle::with_template(TEMPLATE) {
+            bar.set_style(style);
+        }
+        self.bar = Some(bar.clone());
+        Progress::watched(move |done, total| {
+            bar.set_length(total as u64);
+            bar.set_position(done as u64);
+        })
+    }
+
+    /// Takes the progress bar away.
+    pub fn clear(&mut self) {
+        if let Some(bar) = self.bar.take() {
+            bar.finish_and_clear();
         }
     }
 
@@ -103,9 +132,7 @@ impl Output {
     /// # Errors
     /// A [`Failure`] of writing.
     pub fn finish(&mut self, outcome: Outcome) -> Result<Outcome, Failure> {
-        if let Some(bar) = self.bar.take() {
-            bar.finish_and_clear();
-        }
+        self.clear();
         self.data.flush()?;
         Ok(outcome)
     }

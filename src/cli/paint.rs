@@ -3,7 +3,6 @@
 use crate::cli::exit::Failure;
 use crate::cli::exit::Outcome;
 use crate::cli::output::Output;
-use crate::progress::Progress;
 use crate::workflow::painting::Order;
 use crate::workflow::painting::paint_folder;
 use crate::workflow::painting::paint_sample;
@@ -37,8 +36,8 @@ pub(in crate::cli) struct PaintArgs {
 }
 
 /// Paints, and says what was painted.
-pub(in crate::cli) fn run(arguments: &PaintArgs, output: &Output) -> Result<Outcome, Failure> {
-    let progress = Progress::silent();
+pub(in crate::cli) fn run(arguments: &PaintArgs, output: &mut Output) -> Result<Outcome, Failure> {
+    let progress = output.watch();
     let truths = if arguments.sample {
         paint_sample(&arguments.folder, arguments.seed, &progress)?
     } else {
@@ -51,6 +50,7 @@ pub(in crate::cli) fn run(arguments: &PaintArgs, output: &Output) -> Result<Outc
         };
         paint_folder(&arguments.folder, &order, &progress)?
     };
+    output.clear();
     output.say(&format!(
         "{} pictures and truth.jsonl in {}",
         truths.len(),

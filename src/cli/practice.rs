@@ -5,7 +5,6 @@ use crate::cli::exit::Outcome;
 use crate::cli::logbook::LogbookArg;
 use crate::cli::output::Output;
 use crate::cli::second::SlideCall;
-use crate::progress::Progress;
 use crate::records::rounds::PracticeRound;
 use crate::statistics::agreement::Weighting;
 use crate::texts;
@@ -87,13 +86,13 @@ pub(in crate::cli) fn run(args: &Args, output: &mut Output) -> Result<Outcome, F
         Some(session) if !args.painted => {
             session.begin_practice(&args.reader, args.slides, seed)?
         }
-        _ => paint_practice(
-            &args.reader,
-            args.slides,
-            seed,
-            &slides_folder(),
-            &Progress::silent(),
-        )?,
+        _ => {
+            let progress = output.watch();
+            let (reader, folder) = (&args.reader, slides_folder());
+            let hand = paint_practice(reader, args.slides, seed, &folder, &progress)?;
+            output.clear();
+            hand
+        }
     };
     let calls = read(&hand, args, output)?;
     if calls.is_empty() {

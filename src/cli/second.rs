@@ -5,7 +5,6 @@ use crate::cli::exit::Outcome;
 use crate::cli::logbook::LogbookArg;
 use crate::cli::output::Output;
 use crate::moult::Stage;
-use crate::progress::Progress;
 use crate::records::rounds::BlindCall;
 use crate::records::words::Unread;
 use crate::texts;
@@ -164,7 +163,8 @@ fn send(
 ) -> Result<Outcome, Failure> {
     let reader = plan.reader.trim();
     if let Some(file) = out {
-        let sent = session.send_round(plan, file, &Progress::silent())?;
+        let sent = session.send_round(plan, file, &output.watch())?;
+        output.clear();
         output.line(&file.display().to_string())?;
         output.say(&texts::second::drawn(reader, sent.slides, sent.marked))?;
         output.say(texts::second::SEND_IT)?;

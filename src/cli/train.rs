@@ -46,7 +46,7 @@ pub(in crate::cli) struct Args {
     #[arg(long, value_name = "N")]
     paint: Option<usize>,
     /// Part of a stage's weight that labelled photos carry beside painted ones, 0 to 1
-    #[arg(long, value_name = "SHARE", default_value_t = DEFAULT_SHARE)]
+    #[arg(long, value_name = "SHARE", default_value_t = DEFAULT_SHARE, value_parser = share)]
     own_share: f64,
     /// The model file to write; its card is written beside it
     #[arg(long, value_name = "FILE")]
@@ -102,8 +102,12 @@ fn train_on_painted(
 fn train_on_logbook(args: &Args, output: &mut Output) -> Result<Outcome, Failure> {
     let mut session = Session::open_or_last(args.logbook.file(), &user())?;
     let store = PaintedStore::of_user();
-    let silent = Progress::silent();
-    let (trained, own) = train_on_labels(&mut session, &wishes(args), &store, &silent, || {})?;
+    let progress = output.watch();
+    let (trained, own) = train_on_labels(&mut session, &wishes(args), &store, &progress, || {})?;
+    output.clear();
+    if !own.refused.is_empty() {
+        output.say(&texts::training::refused(own.refused.len()))?;
+    }
     if !own.missing.is_empty() {
         output.say(&texts::training::missing(own.missing.len()))?;
     }
@@ -112,13 +116,16 @@ fn train_on_logbook(args: &Args, output: &mut Output) -> Result<Outcome, Failure
 
 fn train_on_files(args: &Args, output: &mut Output) -> Result<Outcome, Failure> {
     let slides = collect_slides(&args.labelled)?;
-    output.begin(slides.len());
-    let silent = Progress::silent();
-    let measured = measure_slides(&slides, &silent, || output.step())?;
-    let painted = painted_beside(&wishes(args), &PaintedStore::of_user(), &silent, || {})?;
+    let progress = output.watch();
+    let measured = measure_slides(&slides, &progress, || {})?;
+    let painted = painted_beside(&wishes(args), &PaintedStore::of_user(), &progress, || {})?;
     let (rows, refused) = rows(&measured, Source::Own);
     let in_use = shipped()?;
-    let trained = train_and_compare(&rows, &refused, painted, &in_use, &wishes(args), &silent)?;
+    let trained = train_and_compare(&rows, &refused, painted, &in_use, &wishes(args), &progress)?;
+    output.clear();
+    if !refused.is_empty() {
+        output.say(&texts::training::refused(refused.len()))?;
+    }
     tell(args, &trained, output)
 }
 
@@ -163,6 +170,14 @@ fn tell(args: &Args, trained: &FarmTraining, output: &mut Output) -> Result<Outc
     output.line(page.trim_end())?;
     output.say(&texts::labels::model_written(&args.out, &card))?;
     Ok(Outcome::Done)
+}
+
+/// A share between 0 and 1.
+fn share(text: &str) -> Result<f64, String> {
+    let share = text.parse().ok();
+    share
+        .filter(|share| (0.0..=1.0).contains(share))
+        .ok_or_else(|| texts::training::NO_SHARE.to_owned())
 }
 
 /// The file's name without its ending.

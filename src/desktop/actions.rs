@@ -116,6 +116,7 @@ pub enum Action {
     Settle,
     Practise,
     PractisePainted,
+    Standard,
     BlindCall(Stage),
     BlindUnread,
     BlindBack,
@@ -292,6 +293,7 @@ pub const ALL: &[Entry] = &[
     training(Action::Settle, PLAIN, Key::L),
     training(Action::Practise, PLAIN, Key::P),
     training(Action::PractisePainted, SHIFT, Key::P),
+    training(Action::Standard, SHIFT, Key::S),
     training(Action::BlindCall(Stage::A), PLAIN, Key::A),
     training(Action::BlindCall(Stage::B), PLAIN, Key::B),
     training(Action::BlindCall(Stage::C), PLAIN, Key::C),
@@ -395,6 +397,7 @@ impl Action {
             Self::Settle => words::SETTLE,
             Self::Practise => words::PRACTISE,
             Self::PractisePainted => words::PRACTISE_PAINTED,
+            Self::Standard => words::STANDARD,
             Self::BlindUnread => words::BLIND_UNREAD,
             Self::BlindBack => words::BLIND_BACK,
             Self::BlindOn => words::BLIND_ON,
@@ -441,6 +444,14 @@ impl Action {
                 | Self::Note
                 | Self::Search
                 | Self::Outcome
+                | Self::SecondSend
+                | Self::SecondOpen
+                | Self::SecondTake
+                | Self::Standard
+                | Self::ImportLabels
+                | Self::WithdrawLabel
+                | Self::ExportModel
+                | Self::ImportModel
         )
     }
 
@@ -526,11 +537,16 @@ pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Pressed {
     let mut own_letter = false;
     ctx.input_mut(|input| {
         input.events.retain(|event| {
+            let is_text = matches!(event, egui::Event::Text(_));
+            if is_text && std::mem::take(&mut own_letter) {
+                return false;
+            }
+            if matches!(event, egui::Event::Key { pressed: true, .. }) {
+                own_letter = false;
+            }
             if found.actions.last().is_some_and(|last| last.turns_keys()) {
-                let is_text = matches!(event, egui::Event::Text(_));
                 let typed = is_text || matches!(event, egui::Event::Key { .. });
-                if typed && !(is_text && std::mem::take(&mut own_letter)) {
-                    own_letter = false;
+                if typed {
                     found.later.push(event.clone());
                 }
                 return !typed;
@@ -552,8 +568,8 @@ pub fn pressed(ctx: &egui::Context, place: Place, covered: bool) -> Pressed {
             };
             if !*repeat || entry.repeats() {
                 found.actions.push(entry.action);
-                own_letter = true;
             }
+            own_letter = true;
             false
         });
     });

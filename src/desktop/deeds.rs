@@ -11,6 +11,7 @@ use crate::records::pictures::Microscope;
 use crate::records::places::Outcome;
 use crate::records::words::Unread;
 use crate::workflow::logbook::farm::FarmLimits;
+use crate::workflow::practice::score::Standard;
 use crate::workflow::second::pairs::PairedCall;
 use std::path::PathBuf;
 
@@ -87,6 +88,8 @@ pub enum Deed {
         /// The file.
         file: PathBuf,
     },
+    /// Another standard of practice.
+    Standard(Standard),
     /// Open slides that somebody sent.
     OpenSlides(PathBuf),
     /// Take an answer in.

@@ -13,6 +13,7 @@ use crate::workflow::animals::animal_proposal;
 use crate::workflow::logbook::Session;
 use crate::workflow::logbook::farm::FarmLimits;
 use crate::workflow::results::SheetRow;
+use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -328,6 +329,13 @@ pub struct FarmSheet {
     pub limits: FarmLimits,
     /// The file and number of the slides of known truth that its tallies consider.
     pub reader_slides: Option<(String, usize)>,
+}
+
+/// Where a file goes that a person names: beside the logbook, unless they name a folder from the
+/// root on.
+pub fn beside(logbook: &Path, file: &Path) -> PathBuf {
+    let folder = logbook.parent();
+    folder.map_or_else(|| file.to_owned(), |folder| folder.join(file))
 }
 
 /// A sample as a person notes it.

@@ -164,6 +164,11 @@ impl Room {
         self.since = Instant::now();
     }
 
+    /// The slide comes into view again: the time in between is not its own.
+    pub fn resume(&mut self) {
+        self.since = Instant::now();
+    }
+
     /// Whether it is this round at this desk.
     pub fn is_of_round(&self, id: &str) -> bool {
         matches!(&self.of, RoomOf::Desk { round } if round == id)
@@ -306,14 +311,21 @@ fn picture(
     };
     let painter = ui.painter_at(area);
     if let Some(size) = photo_view::paint(&painter, gallery, &shown, eye, area) {
-        touch(ui, eye, &response, area, size);
+        touch(ui, eye, &response, (area, size), true);
     } else {
         let (font, at) = (FontId::proportional(14.0), area.center());
         painter.text(at, Align2::CENTER_CENTER, window::COMING, font, ink.quiet);
     }
 }
 
-fn touch(ui: &Ui, eye: &mut Eye, response: &Response, area: Rect, size: [u32; 2]) {
+/// Moves and magnifies by the pointer; the wheel alone magnifies too where nothing else scrolls.
+pub(in crate::desktop) fn touch(
+    ui: &Ui,
+    eye: &mut Eye,
+    response: &Response,
+    (area, size): (Rect, [u32; 2]),
+    wheel: bool,
+) {
     let per_point = ui.ctx().pixels_per_point();
     if response.dragged() {
         eye.pan(response.drag_delta(), area, size);
@@ -331,6 +343,7 @@ fn touch(ui: &Ui, eye: &mut Eye, response: &Response, area: Rect, size: [u32; 2]
     }
     if let Some(at) = response.hover_pos() {
         let (scroll, pinch) = ui.input(|i| (i.smooth_scroll_delta().y, i.zoom_delta()));
+        let scroll = if wheel { scroll } else { 0.0 };
         let factor = pinch * (scroll / 240.0).exp();
         if (factor - 1.0).abs() > 1e-4 {
             eye.zoom(factor, at, area, size, per_point);

@@ -1,5 +1,6 @@
 //! What the place Training knows: the labels, the models, and the last training.
 
+use crate::desktop::photo_view::Eye;
 use crate::moult::Stage;
 use crate::stage::comparison::Comparison;
 use crate::stage::model::Model;
@@ -8,6 +9,15 @@ use crate::workflow::farm_training::LabelOpinion;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
+
+/// The photo of a label.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LabelPhoto {
+    /// Where it lies.
+    pub path: PathBuf,
+    /// BLAKE3 hash of its bytes.
+    pub hash: String,
+}
 
 /// A label as the list shows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,6 +32,8 @@ pub struct LabelLine {
     pub animal: String,
     /// Name of its first photo.
     pub photo: String,
+    /// Its first photo.
+    pub shown: Option<LabelPhoto>,
     /// Who says so.
     pub reader: String,
     /// On what evidence, in words.
@@ -58,6 +70,8 @@ pub struct Trained {
     pub comparison: Comparison,
     /// Animals that the model in use had seen.
     pub seen_before: usize,
+    /// Labelled photos that could not be used, in words.
+    pub left_out: Vec<String>,
     /// What each stage's further labels promise, in words.
     pub gains: Vec<String>,
     /// What fits that had not seen them say of the labels.
@@ -93,6 +107,10 @@ pub struct School {
     pub painted: usize,
     /// Part of a stage's weight that own slides carry beside painted ones.
     pub share: f64,
+    /// How the photo of the chosen label is looked at.
+    pub eye: Eye,
+    /// The label that it belongs to.
+    pub eye_of: Option<String>,
 }
 
 impl Default for School {
@@ -106,6 +124,8 @@ impl Default for School {
             chosen: None,
             painted: 0,
             share: DEFAULT_SHARE,
+            eye: Eye::default(),
+            eye_of: None,
         }
     }
 }

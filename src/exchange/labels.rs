@@ -58,7 +58,7 @@ pub enum LabelsError {
         column: &'static str,
     },
     /// A stage that is none.
-    #[error("{}, line {line}: the label cannot be used", file.display())]
+    #[error("{}, line {line}: the label cannot be used: {source}", file.display())]
     Stage {
         /// The file.
         file: PathBuf,

@@ -11,7 +11,7 @@ use thiserror::Error;
 #[non_exhaustive]
 pub enum LogbookError {
     /// No such file.
-    #[error("there is no such file; `tailfan logbook new FILE` makes a logbook")]
+    #[error("there is no such file; `tailfan logbook new FILE --farm NAME` makes a logbook")]
     Missing,
     /// A file that would be overwritten.
     #[error("there is a file already, and nothing is overwritten; give another name")]

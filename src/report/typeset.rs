@@ -53,6 +53,15 @@ pub(in crate::report) struct Line {
     pub(in crate::report) size: f32,
 }
 
+impl Line {
+    /// Whether marks stand over or under other letters, as in Thai: a reader that goes by the places
+    /// of the glyphs takes them for letters of another line, so the words have to be told it.
+    pub(in crate::report) fn has_marks(&self) -> bool {
+        let mut glyphs = self.runs.iter().flat_map(|run| &run.glyphs);
+        glyphs.any(|glyph| glyph.x_advance.abs() < 1e-4)
+    }
+}
+
 /// Sets text in the embedded typefaces.
 pub(in crate::report) struct Setter {
     fonts: FontContext,

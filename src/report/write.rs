@@ -149,7 +149,10 @@ fn draw(
 ) -> Result<Option<Identifier>, ReportError> {
     match item {
         Item::Text { line, x, y, colour } => {
-            let name = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+            let words = line.text.trim_end();
+            let said = line.has_marks().then_some(words);
+            let span = SpanTag::empty().with_actual_text(said);
+            let name = surface.start_tagged(ContentTag::Span(span));
             text(surface, &line, [x, y], colour);
             surface.end_tagged();
             Ok(Some(name))

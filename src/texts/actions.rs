@@ -65,7 +65,10 @@ pub const WATCH: Words = words(
     "take each photo as the camera saves it; again to stop watching",
 );
 /// Stops reading.
-pub const STOP_READING: Words = words("Stop reading", "leave the photos that wait as they are");
+pub const STOP_READING: Words = words(
+    "Stop",
+    "end what runs: reading (photos that wait stay as they are), training, painting, writing slides",
+);
 /// Reads what waits.
 pub const READ_AGAIN: Words = words(
     "Read what is left",
@@ -280,6 +283,11 @@ pub const PRACTISE: Words = words("Practise", "read settled slides without hints
 pub const PRACTISE_PAINTED: Words = words(
     "Practise on painted slides",
     "for a farm without settled slides: painted tips of known stage",
+);
+/// What a practice round must reach.
+pub const STANDARD: Words = words(
+    "Practice standard",
+    "what a practice round must reach to earn its line in the farm's records",
 );
 /// Cannot be read.
 pub const BLIND_UNREAD: Words = words(

@@ -40,10 +40,18 @@ pub const NO_LABEL: [&str; 4] = [
 
 /// What was labelled.
 pub fn labelled(written: usize, refused: usize) -> String {
-    if refused == 0 {
-        format!("{written} labels written")
-    } else {
-        format!("{written} labels written, {refused} animals could not be labelled")
+    let written = labels(written);
+    match refused {
+        0 => format!("{written} written"),
+        1 => format!("{written} written, 1 animal could not be labelled"),
+        more => format!("{written} written, {more} animals could not be labelled"),
+    }
+}
+
+fn labels(count: usize) -> String {
+    match count {
+        1 => "1 label".to_owned(),
+        more => format!("{more} labels"),
     }
 }
 
@@ -54,7 +62,11 @@ pub fn not_labelled(animal: &str, why: &str) -> String {
 
 /// What came in from a table.
 pub fn taken(labels: usize, photos: usize, already: usize) -> String {
-    let mut words = format!("{labels} labels with {photos} photos taken in");
+    let photos = match photos {
+        1 => "1 photo".to_owned(),
+        more => format!("{more} photos"),
+    };
+    let mut words = format!("{} with {photos} taken in", self::labels(labels));
     if already > 0 {
         let _fine = write!(words, "; {already} photos were labelled already");
     }

@@ -92,7 +92,7 @@ pub fn paired(comparison: &Comparison) -> String {
     if let Some(gain) = comparison.brier_gain {
         let _fine = write!(
             words,
-            "; Brier score better by {:.3} ({:.3} to {:.3}, animals drawn anew)",
+            "; Brier score lower by {:.3} ({:.3} to {:.3}, animals drawn anew; below 0 the new model is worse)",
             gain.value, gain.low, gain.high
         );
     }
@@ -178,8 +178,9 @@ pub fn most_helpful(gains: &[Gain]) -> String {
 
 /// What a training rests on.
 pub fn rests_on(photos: usize, animals: usize, ponds: usize, by: &str) -> String {
+    let ponds = many(ponds as u64, "pond", "ponds");
     format!(
-        "{photos} labelled photos of {animals} animals from {ponds} ponds; scores on what was left out by {by}, never by photo"
+        "{photos} labelled photos of {animals} animals from {ponds}; scores on what was left out by {by}, never by photo"
     )
 }
 
@@ -192,9 +193,31 @@ pub fn without_labels(stages: &[Stage]) -> String {
     )
 }
 
+/// Labelled photos that could not be read.
+pub fn refused(count: usize) -> String {
+    format!(
+        "{}, left out of the training",
+        many(
+            count as u64,
+            "labelled photo was refused",
+            "labelled photos were refused"
+        )
+    )
+}
+
+/// A share of the weight that is none.
+pub const NO_SHARE: &str = "give a share from 0 to 1, such as 0.8";
+
 /// Photos that could not be used.
 pub fn missing(count: usize) -> String {
-    format!("{count} labelled photos are gone or were changed, and were left out")
+    format!(
+        "{} or changed since, left out of the training",
+        many(
+            count as u64,
+            "labelled photo is gone",
+            "labelled photos are gone"
+        )
+    )
 }
 
 /// The sentence that stands wherever the model is spoken of, once enough own slides were scored.
@@ -214,10 +237,11 @@ pub fn own_slides_so_far(photos: usize, wanted: usize) -> String {
 pub fn changed(name: &str, calls: u64, share: Option<(f64, f64, f64)>) -> String {
     match share {
         Some((share, low, high)) => format!(
-            "{name}: {} changed ({} to {}) of {calls} calls",
+            "{name}: {} changed ({} to {}) of {}",
             percent(share),
             percent(low),
-            percent(high)
+            percent(high),
+            many(calls, "call", "calls")
         ),
         None => format!("{name}: no call before its proposal"),
     }
@@ -228,3 +252,7 @@ pub const DRIFT: &str = "How often readers changed the proposal, of calls made b
 
 /// Names within the drift: all, before that, no microscope.
 pub const DRIFT_NAMES: [&str; 3] = ["all", "before that", "no microscope noted"];
+
+fn many(count: u64, one: &str, several: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { several })
+}

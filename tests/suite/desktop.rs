@@ -403,6 +403,7 @@ fn try_action(bench: &mut Bench, action: Action) {
         | Action::Settle
         | Action::Practise
         | Action::PractisePainted
+        | Action::Standard
         | Action::BlindCall(_)
         | Action::BlindUnread
         | Action::BlindBack
@@ -1074,6 +1075,22 @@ fn presses_within_one_frame_mean_what_they_would_one_by_one() {
     );
     assert_eq!(bench.animal(1).note, "ok");
     assert_eq!(bench.app().dialog(), None);
+    // nor where it is a letter with Shift, in another place
+    bench.press(Action::Go(Place::Training));
+    bench.settled();
+    press(
+        &mut bench,
+        &[
+            (Modifiers::SHIFT, Key::I, Some("I")),
+            (plain, Key::X, Some("x")),
+        ],
+    );
+    let Some(Dialog::Path { path, .. }) = bench.app().dialog() else {
+        panic!("no field for the table of labels");
+    };
+    assert_eq!(path, "x");
+    bench.close();
+    bench.press(Action::Go(Place::Slides));
     // two calls in one frame are about two animals
     bench.look_at(1);
     press(

@@ -17,6 +17,7 @@ use tailfan::desktop::room::RoomOf;
 use tailfan::moult::Stage;
 use tailfan::workflow::logbook::Session;
 use tailfan::workflow::opening::Opening;
+use tailfan::workflow::practice::score::Standard;
 
 const ANIMALS: [(Stage, Proposed); 5] = [
     (Stage::C, Proposed::Ambiguous),
@@ -34,6 +35,7 @@ pub(crate) fn try_without_slides(bench: &mut Bench, action: Action) {
             assert!(matches!(bench.app().dialog(), Some(Dialog::Send { .. })));
             bench.close();
         }
+        Action::Standard => sets_standard(bench),
         Action::SecondOpen | Action::SecondTake => {
             assert!(matches!(bench.app().dialog(), Some(Dialog::Path { .. })));
             bench.close();
@@ -65,6 +67,28 @@ pub(crate) fn try_without_slides(bench: &mut Bench, action: Action) {
         }
         _ => assert!(bench.app().room().is_none()),
     }
+}
+
+/// The form sets the standard that the next round is held against, and gives the usual one back.
+fn sets_standard(bench: &mut Bench) {
+    bench.step();
+    let usual = bench.app().readers().standard;
+    bench.harness.check_accessibility();
+    bench.ask(Deed::Standard(Standard { slides: 7, ..usual }));
+    bench.close();
+    bench.settled();
+    assert_eq!(bench.app().readers().standard.slides, 7);
+    bench.press(Action::Go(Place::Training));
+    bench.settled();
+    assert!(bench.sees("The standard: 7 slides or more"));
+    bench.press(Action::Standard);
+    bench.step();
+    bench.click(Role::Button, "The usual values");
+    bench.step();
+    bench.click(Role::Button, "Set this standard");
+    bench.settled();
+    assert!(bench.app().dialog().is_none());
+    assert_eq!(bench.app().readers().standard, usual);
 }
 
 /// A window over a farm whose sample was called by Ana; the window's reader is Test.
@@ -203,7 +227,7 @@ fn slides_are_sent_read_by_somebody_without_a_logbook_and_the_answer_is_taken_in
     write_field(&mut home, "Who is to read", "Ben");
     write_field(
         &mut home,
-        "File, such as to-ben.zip",
+        "File, such as to-ben.zip (a name alone goes beside the logbook)",
         &file.display().to_string(),
     );
     home.click(Role::Button, "Write the file");

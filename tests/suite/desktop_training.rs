@@ -77,7 +77,7 @@ fn labels(bench: &mut Bench, action: Action) {
             fs::write(&table, format!("{head}\none.jpg,D1,a,Pond 9,Two,seen\n")).unwrap();
             bench.press(action);
             let said = answer_path(bench, &table);
-            assert!(said.contains("1 labels"), "{said}");
+            assert!(said.contains("1 label with"), "{said}");
             assert_eq!(count(bench), 6);
         }
         Action::NextLabel => {

@@ -354,6 +354,42 @@ fn names_in_other_scripts_keep_their_letters() {
     }
 }
 
+/// The names of readers are set small: marks over and under their letters must not fall out of them,
+/// whether the text is taken by blocks or by lines.
+#[test]
+fn names_with_marks_stay_in_one_piece_in_small_letters() {
+    if !has("pdftotext") {
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("page.pdf");
+    for name in [
+        "ปิ่นแก้ว ศรีสุข",
+        "ผู้อ่าน ที่หนึ่ง",
+        "ปู่ ย่า ฝั่งโน้น",
+        "ชื่อผู้ใหญ่ ตั้งอยู่",
+        "เพ็ญศรี ทวีสิทธิ์",
+        "น้ำค้าง กำแพงเพชร",
+        "Nguyễn Thị Ánh Tuyết",
+    ] {
+        let given = calls(&[("C", 20)]);
+        let request = CallsPage {
+            readers: vec![name.to_owned()],
+            ..given.request.clone()
+        };
+        let (page, _) = made(&request);
+        fs::write(&file, sample_page(&page, Paper::A4).unwrap()).unwrap();
+        for order in ["-reading-order", "-layout", "-raw"] {
+            let mut arguments = vec!["-enc", "UTF-8", file.to_str().unwrap(), "-"];
+            if order != "-reading-order" {
+                arguments.insert(0, order);
+            }
+            let text = run("pdftotext", &arguments);
+            assert!(text.contains(name), "{order}: {name} is not in\n{text}");
+        }
+    }
+}
+
 #[test]
 fn the_same_values_give_the_same_bytes_from_one_run_to_the_next() {
     let given = calls(&[("B", 2), ("C", 11), ("D2", 9), ("unread", 3)]);

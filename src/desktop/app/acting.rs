@@ -8,6 +8,7 @@ use crate::desktop::app::FARM;
 use crate::desktop::app::News;
 use crate::desktop::app::TRAIN;
 use crate::desktop::app::WATCH;
+use crate::desktop::app::blind::SLIDES;
 use crate::desktop::correcting::ClicksFor;
 use crate::desktop::deeds::Deed;
 use crate::desktop::desk::AnimalSheet;
@@ -79,6 +80,7 @@ impl App {
             Deed::SendSlides { .. }
             | Deed::OpenSlides(_)
             | Deed::TakeAnswer(_)
+            | Deed::Standard(_)
             | Deed::Settle { .. } => return self.readers_deed(deed),
             Deed::Open(book) => Letter::Open(book),
             Deed::NewSample(form) => Letter::NewSample(form),
@@ -115,6 +117,9 @@ impl App {
                 match place {
                     Place::Ponds => self.send(Letter::Farm),
                     Place::Training => {
+                        if let Some(room) = &mut self.room {
+                            room.resume();
+                        }
                         self.send(ReadersLetter::Look.into());
                         self.send(Letter::Training);
                     }
@@ -168,12 +173,7 @@ impl App {
                 self.dialog = dialogs::of(action, &note.unwrap_or_default());
             }
             Action::Watch => self.watch_or_not(),
-            Action::StopReading => {
-                self.paused = true;
-                self.jobs.stop(FARM);
-                self.jobs.stop(TRAIN);
-                self.say(window::READING_STOPPED.to_owned());
-            }
+            Action::StopReading => self.stop_what_runs(),
             Action::ReadWhatIsLeft => self.paused = false,
             Action::LightOrDark => {
                 self.looks.dark = !self.looks.dark;
@@ -225,6 +225,7 @@ impl App {
             | Action::Settle
             | Action::Practise
             | Action::PractisePainted
+            | Action::Standard
             | Action::BlindCall(_)
             | Action::BlindUnread
             | Action::BlindBack
@@ -245,6 +246,22 @@ impl App {
             | Action::ReadSampleAgain => self.perform_on_training(action),
             other => self.look(ctx, other),
         }
+    }
+
+    /// Stops the jobs, and reading too unless it is only a job that there is to stop.
+    fn stop_what_runs(&mut self) {
+        let jobs = [FARM, TRAIN, SLIDES];
+        let only_jobs =
+            self.sheet.unread_from(0).is_empty() && jobs.iter().any(|name| self.jobs.runs(name));
+        for name in jobs {
+            self.jobs.stop(name);
+        }
+        self.paused |= !only_jobs;
+        self.say(if only_jobs {
+            window::STOPPING.to_owned()
+        } else {
+            window::READING_STOPPED.to_owned()
+        });
     }
 
     /// What was turned may have been a label.

@@ -5,8 +5,10 @@ use crate::desktop::actions::Place;
 use crate::desktop::app::App;
 use crate::desktop::app::News;
 use crate::desktop::deeds::Deed;
+use crate::desktop::desk::beside;
 use crate::desktop::dialogs::Dialog;
 use crate::desktop::dialogs::Purpose;
+use crate::desktop::dialogs::StandardForm;
 use crate::desktop::keeper::readers::ReadersLetter;
 use crate::desktop::places::readers::Practised;
 use crate::desktop::places::readers::Settling;
@@ -41,6 +43,8 @@ pub(in crate::desktop) enum BlindNews {
     Sent(String),
     /// Practice slides are there.
     Practice(Box<PracticeInHand>),
+    /// It was stopped.
+    Stopped,
     /// It went wrong.
     Failed(String),
 }
@@ -76,6 +80,10 @@ impl App {
                     self.readers_desk.settling = Some(Settling::default());
                 }
             }
+            Action::Standard => {
+                let form = StandardForm::of(self.readers_sheet.standard);
+                self.dialog = Some(Dialog::Standard(form));
+            }
             Action::Practise => self.practise(false),
             Action::PractisePainted => self.practise(true),
             Action::BlindCall(stage) => self.call_blind(Some(stage)),
@@ -108,6 +116,7 @@ impl App {
             let last = self.readers_sheet.disagreements.len().saturating_sub(1);
             settling.at = settling.at.saturating_add_signed(by).min(last);
             settling.because.clear();
+            settling.eye.fit();
         }
     }
 
@@ -221,9 +230,17 @@ impl App {
     /// Opens a file of blind slides, in the background.
     pub(in crate::desktop) fn open_slides(&mut self, file: PathBuf) {
         let folder = self.slides_folder.clone();
+        let book = self.farm.file.clone();
         self.say(window::OPENING_SLIDES.to_owned());
         self.blind_job(
-            move |_| open_blind(&file, &folder).map_err(|error| error.to_string()),
+            move |_| {
+                let file = if file.exists() {
+                    file
+                } else {
+                    beside(&book, &file)
+                };
+                open_blind(&file, &folder).map_err(|error| error.to_string())
+            },
             |hand| BlindNews::Opened(Box::new(hand)),
         );
     }
@@ -234,7 +251,11 @@ impl App {
         news: impl FnOnce(T) -> BlindNews + Send + 'static,
     ) {
         let started = self.jobs.start(SLIDES, move |progress, outbox| {
-            let found = work(progress).map_or_else(BlindNews::Failed, news);
+            let found = match work(progress) {
+                Ok(done) => news(done),
+                Err(_) if progress.check().is_err() => BlindNews::Stopped,
+                Err(why) => BlindNews::Failed(why),
+            };
             outbox.send(News::Blind(found));
         });
         match started {
@@ -258,10 +279,14 @@ impl App {
                 self.send(ReadersLetter::Look.into());
             }
             BlindNews::Practice(hand) => {
-                self.place = Place::Training;
-                self.said = None;
                 self.room = Some(Room::practice(*hand));
+                // Who has gone elsewhere meanwhile is not torn away: their keys mean something there.
+                self.said = None;
+                if self.place != Place::Training {
+                    self.say(window::PRACTICE_WAITS.to_owned());
+                }
             }
+            BlindNews::Stopped => self.say(window::SLIDES_STOPPED.to_owned()),
             BlindNews::Failed(why) => self.trouble(why),
         }
     }
@@ -297,6 +322,7 @@ impl App {
         self.wants_round = false;
         if let Some(settling) = &mut self.readers_desk.settling {
             settling.because.clear();
+            settling.eye.fit();
             let count = self.readers_sheet.disagreements.len();
             if count == 0 {
                 self.readers_desk.settling = None;
@@ -311,6 +337,7 @@ impl App {
         match deed {
             Deed::SendSlides { to, file } => self.send_slides(to, file),
             Deed::OpenSlides(file) => self.open_slides(file),
+            Deed::Standard(standard) => self.send(ReadersLetter::Standard(standard).into()),
             Deed::TakeAnswer(file) => self.send(ReadersLetter::Take(file).into()),
             Deed::Settle {
                 pair,

@@ -3,6 +3,7 @@
 use crate::desktop::actions::Place;
 use crate::desktop::app::App;
 use crate::desktop::app::Carry;
+use crate::desktop::app::FARM;
 use crate::desktop::app::News;
 use crate::desktop::app::ReadTask;
 use crate::desktop::app::Said;
@@ -143,7 +144,11 @@ impl App {
         }
         self.undo = answer.undo;
         self.redo = answer.redo;
-        if answer.welcome && self.dialog.is_none() {
+        if !answer.welcome && self.dialog == Some(Dialog::Welcome) {
+            self.dialog = None;
+        }
+        let coming = self.jobs.runs(FARM) || self.room.is_some();
+        if answer.welcome && self.dialog.is_none() && !coming {
             self.dialog = Some(Dialog::Welcome);
         }
         if let Some(about) = answer.about {

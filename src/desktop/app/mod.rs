@@ -478,6 +478,7 @@ impl App {
         self.readers.order([]);
         self.jobs.stop(WATCH);
         self.jobs.stop(TRAIN);
+        self.jobs.stop(SLIDES);
         self.looks_store.keep(&self.looks);
     }
 

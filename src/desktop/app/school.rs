@@ -7,7 +7,7 @@ use crate::desktop::app::TRAIN;
 use crate::desktop::deeds::Deed;
 use crate::desktop::dialogs::Dialog;
 use crate::desktop::keeper::Letter;
-use crate::desktop::places::action_button;
+use crate::desktop::places::key_name;
 use crate::desktop::places::readers;
 use crate::desktop::places::training;
 use crate::desktop::room;
@@ -20,6 +20,7 @@ use crate::workflow::farm_training::Wishes;
 use crate::workflow::farm_training::train_on_labels;
 use crate::workflow::logbook::Session;
 use crate::workflow::painted_rows::PaintedStore;
+use egui::Button;
 use egui::Ui;
 use std::path::Path;
 use std::sync::Arc;
@@ -79,15 +80,25 @@ impl App {
             return room::show(ui, room, &mut self.gallery);
         }
         ui.horizontal(|ui| {
-            if action_button(ui, Action::LabelsOrReaders).clicked() {
-                self.deeds.push(Deed::Do(Action::LabelsOrReaders));
+            let entry = Action::LabelsOrReaders.entry();
+            let key = entry.map(|entry| key_name(ui.ctx(), entry));
+            for (name, labels) in window::TRAINING_VIEWS.into_iter().zip([false, true]) {
+                let own = labels == self.school.shown;
+                let mut button = Button::selectable(own, name);
+                if let (Some(key), false) = (&key, own) {
+                    button = button.shortcut_text(key.as_str());
+                }
+                let hint = Action::LabelsOrReaders.words().hint;
+                if ui.add(button).on_hover_text(hint).clicked() && !own {
+                    self.deeds.push(Deed::Do(Action::LabelsOrReaders));
+                }
             }
-            ui.strong(window::TRAINING_VIEWS[usize::from(self.school.shown)]);
         });
         if self.school.shown {
             let mut running = self.jobs.running();
             let steps = running.find(|(name, _)| *name == TRAIN);
-            return training::show(ui, &mut self.school, steps.map(|(_, steps)| steps));
+            let steps = steps.map(|(_, steps)| steps);
+            return training::show(ui, &mut self.school, steps, &mut self.gallery);
         }
         let (desk, sheet) = (&mut self.readers_desk, &self.readers_sheet);
         readers::show(ui, desk, sheet, &mut self.gallery)
@@ -156,14 +167,19 @@ fn trained(
     let gains = &trained.fitted.gains;
     let mut lines: Vec<String> = gains.iter().map(texts::training::gain).collect();
     lines.push(texts::training::most_helpful(gains));
+    let mut left_out = Vec::new();
+    if !own.refused.is_empty() {
+        left_out.push(texts::training::refused(own.refused.len()));
+    }
     if !own.missing.is_empty() {
-        lines.push(texts::training::missing(own.missing.len()));
+        left_out.push(texts::training::missing(own.missing.len()));
     }
     Ok(Box::new(Trained {
         names: [trained.in_use.clone(), trained.fitted.model.id()],
         comparison: trained.comparison,
         seen_before: trained.seen_before,
         gains: lines,
+        left_out,
         opinions: opinions
             .into_iter()
             .map(|(id, opinion)| (id.to_string(), opinion))

@@ -6,6 +6,7 @@ use crate::desktop::actions::Place;
 use crate::desktop::app::App;
 use crate::desktop::app::FARM;
 use crate::desktop::app::TRAIN;
+use crate::desktop::app::blind::SLIDES;
 use crate::desktop::deeds::Deed;
 use crate::desktop::dialogs;
 use crate::desktop::dialogs::Seen;
@@ -24,6 +25,7 @@ use egui::CentralPanel;
 use egui::Layout;
 use egui::Margin;
 use egui::Panel;
+use egui::ProgressBar;
 use egui::RichText;
 use egui::Ui;
 use std::sync::Arc;
@@ -136,18 +138,22 @@ impl App {
     fn foot(&mut self, ui: &mut Ui) {
         let ink = theme::ink(ui.visuals().dark_mode);
         ui.horizontal(|ui| {
-            if let Some((_, (done, total))) = self.jobs.running().find(|(name, _)| *name == FARM) {
-                ui.label(window::painting(done, total));
-                if action_button(ui, Action::StopReading).clicked() {
-                    self.deeds.push(Deed::Do(Action::StopReading));
-                }
+            let mut runs = false;
+            for (name, (done, total)) in self.jobs.running() {
+                let words = match name {
+                    FARM => window::painting(done, total),
+                    SLIDES => window::slides_step(done, total),
+                    TRAIN if self.place != Place::Training || !self.school.shown => {
+                        window::training_step(done, total)
+                    }
+                    _ => continue,
+                };
+                runs = true;
+                let part = done as f32 / total.max(1) as f32;
+                ui.add(ProgressBar::new(part).desired_width(200.0).text(words));
             }
-            let training = self.jobs.running().find(|(name, _)| *name == TRAIN);
-            if let (Some((_, (done, total))), true) = (training, self.place != Place::Training) {
-                ui.label(window::training_step(done, total));
-                if action_button(ui, Action::StopReading).clicked() {
-                    self.deeds.push(Deed::Do(Action::StopReading));
-                }
+            if runs && action_button(ui, Action::StopReading).clicked() {
+                self.deeds.push(Deed::Do(Action::StopReading));
             }
             let waiting = self.sheet.unread_from(0).len();
             if waiting > 0 {
@@ -159,7 +165,8 @@ impl App {
                 } else {
                     Action::StopReading
                 };
-                if action_button(ui, action).clicked() {
+                let offered = runs && action == Action::StopReading;
+                if !offered && action_button(ui, action).clicked() {
                     self.deeds.push(Deed::Do(action));
                 }
             }

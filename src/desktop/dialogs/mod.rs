@@ -10,7 +10,11 @@ pub mod sample;
 
 pub mod scale;
 
+pub mod sending;
+
 pub mod settings;
+
+pub mod standard;
 
 pub mod welcome;
 
@@ -36,6 +40,7 @@ use std::path::PathBuf;
 pub use crate::desktop::dialogs::outcome::OutcomeForm;
 pub use crate::desktop::dialogs::scale::ScaleForm;
 pub use crate::desktop::dialogs::settings::SettingsForm;
+pub use crate::desktop::dialogs::standard::StandardForm;
 
 /// What lies on top.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,6 +72,8 @@ pub enum Dialog {
         /// The file.
         file: String,
     },
+    /// What a practice round must reach.
+    Standard(StandardForm),
     /// The first start.
     Welcome,
     /// A new sample.
@@ -162,7 +169,8 @@ fn content(ui: &mut Ui, dialog: &mut Dialog, seen: Seen<'_>) -> (Vec<Deed>, bool
             (deed.into_iter().collect(), kept)
         }
         Dialog::Path { purpose, path } => ask_path(ui, *purpose, path),
-        Dialog::Send { to, file } => send(ui, to, file),
+        Dialog::Send { to, file } => sending::show(ui, to, file, seen.farm),
+        Dialog::Standard(form) => standard::show(ui, form),
         Dialog::Welcome => welcome::show(ui),
         Dialog::Sample(form) => sample::show(ui, form, seen),
         Dialog::Counting => counting::show(ui, seen),
@@ -209,24 +217,6 @@ fn ask_path(ui: &mut Ui, purpose: Purpose, path: &mut String) -> (Vec<Deed>, boo
         deeds.push(Deed::Choose(purpose));
     }
     (deeds, taken || choose)
-}
-
-/// Who is to read, and the file.
-fn send(ui: &mut Ui, to: &mut String, file: &mut String) -> (Vec<Deed>, bool) {
-    ui.heading(window::SEND_SLIDES);
-    ui.label(window::SEND_WORDS);
-    for (label, text) in [(window::SEND_TO, &mut *to), (window::SEND_FILE, &mut *file)] {
-        let label = ui.label(label);
-        ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY))
-            .labelled_by(label.id);
-    }
-    let ready = !to.trim().is_empty() && !file.trim().is_empty();
-    let done = ui.add_enabled(ready, Button::new(window::SEND)).clicked();
-    let deed = done.then(|| Deed::SendSlides {
-        to: to.trim().to_owned(),
-        file: PathBuf::from(file.trim()),
-    });
-    (deed.into_iter().collect(), done)
 }
 
 impl Purpose {

@@ -48,7 +48,7 @@ pub fn show(ui: &mut Ui, form: &mut SettingsForm, seen: Seen<'_>) -> (Vec<Deed>,
     ui.heading(window::SETTINGS);
     let label = ui.label(window::READER);
     ui.horizontal(|ui| {
-        let field = TextEdit::singleline(&mut form.reader).desired_width(220.0);
+        let field = TextEdit::singleline(&mut form.reader).desired_width(340.0);
         ui.add(field).labelled_by(label.id);
         let name = form.reader.trim();
         let other = !name.is_empty() && name != seen.farm.reader;

@@ -2,6 +2,7 @@
 
 use crate::decision::waiting::Worth;
 use crate::desktop::desk::SampleForm;
+use crate::desktop::desk::beside;
 use crate::desktop::keeper::Letter;
 use crate::desktop::keeper::kept::Changes;
 use crate::desktop::keeper::kept::Kept;
@@ -443,9 +444,16 @@ impl Kept {
 
     /// Where a file goes that a person names: beside the logbook, unless they name a folder from the
     /// root on.
-    fn placed(&mut self, file: &Path) -> Result<PathBuf, Trouble> {
-        let folder = self.session()?.file().parent();
-        Ok(folder.map_or_else(|| file.to_owned(), |folder| folder.join(file)))
+    pub(in crate::desktop::keeper) fn placed(&mut self, file: &Path) -> Result<PathBuf, Trouble> {
+        Ok(beside(self.session()?.file(), file))
+    }
+
+    /// Where a file lies that a person names: as they name it, else beside the logbook.
+    pub(in crate::desktop::keeper) fn found(&mut self, file: &Path) -> Result<PathBuf, Trouble> {
+        if file.exists() {
+            return Ok(file.to_owned());
+        }
+        self.placed(file)
     }
 
     fn worth(&mut self, worth: Option<Worth>) -> Result<Work, Trouble> {
@@ -461,13 +469,16 @@ impl Kept {
     }
 
     fn take_reader_slides(&mut self, file: Option<&Path>) -> Result<Work, Trouble> {
-        let count = self.session()?.set_reader_slides(file).map_err(told)?;
+        let file = file.map(|file| self.found(file)).transpose()?;
+        let session = self.session()?;
+        let count = session.set_reader_slides(file.as_deref()).map_err(told)?;
         self.lines.clear();
         Ok(Work::farm(window::reader_slides_taken(count)))
     }
 
     fn merge(&mut self, other: &Path) -> Result<Work, Trouble> {
-        let taken = self.session()?.merge(other).map_err(told)?;
+        let other = self.found(other)?;
+        let taken = self.session()?.merge(&other).map_err(told)?;
         self.readings.clear();
         self.lines.clear();
         self.stay_in_hand()?;

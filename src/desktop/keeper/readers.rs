@@ -57,6 +57,8 @@ pub enum ReadersLetter {
     },
     /// Keep a practice round.
     Practised(Box<PracticeRound>),
+    /// Another standard of practice.
+    Standard(Standard),
     /// Slides that somebody sent are read from now on; needs no logbook.
     Hold(Box<BlindInHand>),
     /// A slide that somebody sent was called; needs no logbook.
@@ -139,7 +141,10 @@ impl Kept {
         &mut self,
         letter: ReadersLetter,
     ) -> Result<Work, Trouble> {
-        if !matches!(letter, ReadersLetter::Look | ReadersLetter::Practised(_)) {
+        if !matches!(
+            letter,
+            ReadersLetter::Look | ReadersLetter::Practised(_) | ReadersLetter::Standard(_)
+        ) {
             // What is known of the readers may move the answer of every sample.
             self.lines.clear();
         }
@@ -168,6 +173,7 @@ impl Kept {
                 Ok(Work::readers(window::blind_call_kept(number)))
             }
             ReadersLetter::Take(file) => {
+                let file = self.found(&file)?;
                 let taken = self.session()?.take_answer(&file);
                 let (_, taken) = taken.map_err(|error| error.to_string())?;
                 let said = texts::second::taken(taken.new, taken.changed, taken.known);
@@ -184,6 +190,11 @@ impl Kept {
                 let mut work = Work::farm(texts::second::settled(&name, stage));
                 work.look_at = Some(pair.animal);
                 Ok(work)
+            }
+            ReadersLetter::Standard(standard) => {
+                let session = self.session()?;
+                session.set_practice_standard(&standard).map_err(told)?;
+                Ok(Work::readers(window::STANDARD_SET))
             }
             ReadersLetter::Practised(round) => {
                 self.session()?.keep_practice(&round).map_err(told)?;

@@ -6,6 +6,7 @@ use crate::desktop::keeper::kept::Work;
 use crate::desktop::keeper::kept::id;
 use crate::desktop::keeper::kept::told;
 use crate::desktop::training::LabelLine;
+use crate::desktop::training::LabelPhoto;
 use crate::desktop::training::TrainingSheet;
 use crate::progress::Progress;
 use crate::records::ids::LabelId;
@@ -67,9 +68,10 @@ impl Kept {
         &mut self,
         table: &Path,
     ) -> Result<Work, Trouble> {
+        let table = self.found(table)?;
         let taken = self
             .session()?
-            .import_labels(table, Keeping::Copied)
+            .import_labels(&table, Keeping::Copied)
             .map_err(told)?;
         self.tested = None;
         Ok(Work::training(texts::labels::taken(
@@ -100,6 +102,7 @@ impl Kept {
 
     /// Writes the model in use with its card.
     pub(in crate::desktop::keeper) fn export_model(&mut self, to: &Path) -> Result<Work, Trouble> {
+        let to = &self.placed(to)?;
         let session = self.session()?;
         let model = session.model_in_use().map_err(told)?;
         let card = session
@@ -112,8 +115,9 @@ impl Kept {
         &mut self,
         file: &Path,
     ) -> Result<Work, Trouble> {
+        let file = self.found(file)?;
         let session = self.session()?;
-        let id = session.take_model(file).map_err(told)?;
+        let id = session.take_model(&file).map_err(told)?;
         let models = session.models().map_err(told)?;
         let kept = models.iter().find(|kept| kept.thing() == id);
         let name = kept.map_or_else(String::new, |kept| model_id(&kept.body));
@@ -164,6 +168,10 @@ impl Kept {
             labels: labels
                 .into_iter()
                 .map(|slide| LabelLine {
+                    shown: slide.photos.first().map(|photo| LabelPhoto {
+                        path: session.photo_file(&photo.body),
+                        hash: photo.body.hash.clone(),
+                    }),
                     id: slide.label.thing().to_string(),
                     stage: slide.label.body.stage,
                     photo: slide

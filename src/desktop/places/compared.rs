@@ -6,9 +6,15 @@ use crate::moult::Stage;
 use crate::stage::comparison::Side;
 use crate::texts;
 use crate::texts::window;
+use egui::Color32;
 use egui::Grid;
+use egui::Rect;
 use egui::RichText;
+use egui::Sense;
+use egui::Shape;
+use egui::Stroke;
 use egui::Ui;
+use egui::vec2;
 use egui_plot::Line;
 use egui_plot::LineStyle;
 use egui_plot::MarkerShape;
@@ -30,6 +36,9 @@ pub fn show(ui: &mut Ui, trained: &Trained) {
         trained.seen_before,
     ));
     let sides = [&comparison.in_use, &comparison.new];
+    for line in &trained.left_out {
+        ui.label(line);
+    }
     figures(ui, &trained.names, sides);
     ui.label(texts::training::paired(comparison));
     ui.add_space(6.0);
@@ -75,6 +84,10 @@ fn reliability(ui: &mut Ui, names: &[String; 2], sides: [&Side; 2]) {
     let inks = [ink.notice, ink.chosen];
     let styles = [LineStyle::dashed_dense(), LineStyle::Solid];
     let shapes = [MarkerShape::Square, MarkerShape::Circle];
+    for (at, role) in window::ROLES.into_iter().enumerate().rev() {
+        sample(ui, &window::role(role, &names[at]), inks[at], at == 0);
+    }
+    ui.weak(window::RELIABILITY_HINT);
     Plot::new("reliability")
         .width(PLOT)
         .height(PLOT)
@@ -87,7 +100,6 @@ fn reliability(ui: &mut Ui, names: &[String; 2], sides: [&Side; 2]) {
         .include_y(1.0)
         .x_axis_label(window::STATED)
         .y_axis_label(window::CAME_TRUE)
-        .legend(egui_plot::Legend::default())
         .show(ui, |plot| {
             let even = PlotPoints::from(vec![[0.0, 0.0], [1.0, 1.0]]);
             plot.line(
@@ -126,6 +138,26 @@ fn reliability(ui: &mut Ui, names: &[String; 2], sides: [&Side; 2]) {
         });
 }
 
+/// A line of the legend: a short piece of the curve with its mark, dashed and square or full and
+/// round, and its name.
+fn sample(ui: &mut Ui, name: &str, ink: Color32, dashed: bool) {
+    ui.horizontal(|ui| {
+        let (area, _) = ui.allocate_exact_size(vec2(34.0, 12.0), Sense::hover());
+        let ends = [area.left_center(), area.right_center()];
+        let stroke = Stroke::new(2.0, ink);
+        let painter = ui.painter();
+        if dashed {
+            painter.extend(Shape::dashed_line(&ends, stroke, 5.0, 3.0));
+            let square = Rect::from_center_size(area.center(), vec2(8.0, 8.0));
+            painter.rect_filled(square, 0.0, ink);
+        } else {
+            painter.line_segment(ends, stroke);
+            painter.circle_filled(area.center(), 4.0, ink);
+        }
+        ui.label(name);
+    });
+}
+
 /// Labelled stages down, proposals across.
 fn confusion(ui: &mut Ui, name: &str, side: &Side) {
     ui.strong(window::confusion_of(name));
@@ -144,8 +176,13 @@ fn confusion(ui: &mut Ui, name: &str, side: &Side) {
                 let row = side.figures.confusion.get(&stage);
                 let count = |said: &str| row.and_then(|row| row.get(said)).copied().unwrap_or(0);
                 for said in Stage::PROPOSED {
-                    let text = RichText::new(count(said.code()).to_string());
-                    ui.label(if said == stage { text.strong() } else { text });
+                    let found = count(said.code());
+                    let text = RichText::new(found.to_string());
+                    ui.label(match found {
+                        0 => text.weak(),
+                        _ if said == stage => text.strong(),
+                        _ => text,
+                    });
                 }
                 ui.label(count(window::CANNOT_TELL_CODE).to_string());
                 ui.end_row();

@@ -11,6 +11,7 @@ use crate::desktop::photo_view::Shown;
 use crate::desktop::places::action_button;
 use crate::desktop::places::side::notice;
 use crate::desktop::render;
+use crate::desktop::room::touch;
 use crate::desktop::theme;
 use crate::drawing::key::Parts;
 use crate::drawing::key::key;
@@ -23,7 +24,6 @@ use crate::workflow::practice::PracticeInHand;
 use crate::workflow::practice::score::Mistake;
 use crate::workflow::practice::score::PracticeScore;
 use crate::workflow::practice::score::Standard;
-use crate::workflow::second::away::BlindPhotoInHand;
 use crate::workflow::second::pairs::PairOfReaders;
 use egui::Button;
 use egui::Grid;
@@ -35,6 +35,7 @@ use egui::Ui;
 use egui::WidgetInfo;
 use egui::accesskit::Role;
 use egui::vec2;
+use std::path::Path;
 
 /// A disagreement that is being settled.
 #[derive(Debug, Clone, Default)]
@@ -43,6 +44,8 @@ pub struct Settling {
     pub at: usize,
     /// The reason as written so far.
     pub because: String,
+    /// How its photo is looked at.
+    pub eye: Eye,
 }
 
 /// A practice round that was read, with what came of it.
@@ -185,7 +188,14 @@ fn agreement(ui: &mut Ui, at: usize, pair: &PairOfReaders) {
 fn practice(ui: &mut Ui, sheet: &ReadersSheet) -> Vec<Deed> {
     ui.heading(window::PRACTICE);
     ui.label(window::practice_words(sheet.settled));
-    let deeds = offer(ui, &[Action::Practise, Action::PractisePainted]);
+    let deeds = offer(
+        ui,
+        &[Action::Practise, Action::PractisePainted, Action::Standard],
+    );
+    ui.weak(standard_words(&sheet.standard));
+    if sheet.practice.is_empty() {
+        ui.weak(texts::practice::NO_HISTORY);
+    }
     for line in sheet.certificates.iter().take(4) {
         ui.strong(line);
     }
@@ -193,6 +203,18 @@ fn practice(ui: &mut Ui, sheet: &ReadersSheet) -> Vec<Deed> {
         ui.label(line);
     }
     deeds
+}
+
+fn standard_words(of: &Standard) -> String {
+    texts::practice::standard(
+        [of.slides, of.stages],
+        [
+            of.quadratic_kappa,
+            of.soft_errors,
+            of.due_errors,
+            of.not_told,
+        ],
+    )
 }
 
 /// Both calls beside the photo, each with the stage key's drawing.
@@ -212,8 +234,11 @@ fn settle(
     let tall = (0.42 * ui.available_height()).clamp(160.0, 420.0);
     for photo in &of.photos {
         let label = window::photo_label(&of.animal);
-        picture(ui, photo, vec2(ui.available_width(), tall), &label, gallery);
+        let size = vec2(ui.available_width(), tall);
+        let place = (photo.hash.as_str(), photo.path.as_path());
+        picture(ui, place, size, &label, Some(&mut settling.eye), gallery);
     }
+    ui.weak(window::LABEL_PHOTO_HINT);
     ui.add_space(6.0);
     let label = ui.label(window::BECAUSE);
     ui.add(TextEdit::singleline(&mut settling.because).desired_width(f32::INFINITY))
@@ -278,31 +303,44 @@ fn call_column(ui: &mut Ui, heading: &str, reader: &str, stage: Option<Stage>) {
     }
 }
 
-fn stage_drawing(ui: &mut Ui, stage: Stage) {
+pub(in crate::desktop) fn stage_drawing(ui: &mut Ui, stage: Stage) {
     let scheme = theme::scheme(ui.visuals().dark_mode);
     let drawing = key(stage, Parts::Unnamed, scheme);
     let width = ui.available_width().min(220.0);
     render::show(ui, &drawing, vec2(width, 150.0), &window::key_of(stage));
 }
 
-fn picture(
+/// A photo by its hash and place; with an eye it can be magnified and moved by the pointer.
+pub(in crate::desktop) fn picture(
     ui: &mut Ui,
-    photo: &BlindPhotoInHand,
+    (hash, path): (&str, &Path),
     size: egui::Vec2,
     label: &str,
+    eye: Option<&mut Eye>,
     gallery: &mut Gallery,
 ) {
-    let (area, response) = ui.allocate_exact_size(size, Sense::hover());
+    let sense = if eye.is_some() {
+        Sense::click_and_drag()
+    } else {
+        Sense::hover()
+    };
+    let (area, response) = ui.allocate_exact_size(size, sense);
     response.widget_info(|| WidgetInfo::labeled(Role::Image, true, label));
     let ink = theme::ink(ui.visuals().dark_mode);
     ui.painter().rect_filled(area, 2.0, ink.bench);
     let shown = Shown {
-        hash: photo.hash.clone(),
-        path: photo.path.clone(),
+        hash: hash.to_owned(),
+        path: path.to_owned(),
         size: None,
         found: None,
     };
-    photo_view::paint(&ui.painter_at(area), gallery, &shown, &Eye::default(), area);
+    let painter = ui.painter_at(area);
+    let mut whole = Eye::default();
+    let own = eye.is_some();
+    let eye = eye.unwrap_or(&mut whole);
+    if let (Some(size), true) = (photo_view::paint(&painter, gallery, &shown, eye, area), own) {
+        touch(ui, eye, &response, (area, size), false);
+    }
 }
 
 /// What came of a practice round.
@@ -339,16 +377,7 @@ fn result(ui: &mut Ui, practised: &Practised, gallery: &mut Gallery) -> Vec<Deed
     ] {
         ui.label(texts::practice::errors(name, (of.part, of.low, of.high)));
     }
-    let of = &practised.standard;
-    ui.weak(texts::practice::standard(
-        [of.slides, of.stages],
-        [
-            of.quadratic_kappa,
-            of.soft_errors,
-            of.due_errors,
-            of.not_told,
-        ],
-    ));
+    ui.weak(standard_words(&practised.standard));
     let deeds = offer(
         ui,
         &[Action::Practise, Action::PractisePainted, Action::Close],
@@ -375,13 +404,9 @@ fn mistake(ui: &mut Ui, practised: &Practised, of: &Mistake, gallery: &mut Galle
         .and_then(|at| practised.hand.slides.get(at));
     if let Some(photo) = slide.and_then(|slide| slide.photos.first()) {
         let size = vec2(ui.available_width().min(560.0), 240.0);
-        picture(
-            ui,
-            photo,
-            size,
-            &window::photo_label(of.truth.code()),
-            gallery,
-        );
+        let label = window::photo_label(of.truth.code());
+        let place = (photo.hash.as_str(), photo.path.as_path());
+        picture(ui, place, size, &label, None, gallery);
     }
     ui.columns_const(|[left, right]: &mut [Ui; 2]| {
         call_column(left, window::IT_IS, texts::practice::TRUTH, Some(of.truth));

@@ -2,8 +2,10 @@
 
 use crate::desktop::actions::Action;
 use crate::desktop::deeds::Deed;
+use crate::desktop::gallery::Gallery;
 use crate::desktop::places::action_button;
 use crate::desktop::places::compared;
+use crate::desktop::places::readers;
 use crate::desktop::training::Order;
 use crate::desktop::training::School;
 use crate::texts;
@@ -15,12 +17,18 @@ use egui::ProgressBar;
 use egui::ScrollArea;
 use egui::TextEdit;
 use egui::Ui;
+use egui::vec2;
 
 /// Most labels that are drawn; the filter finds the others.
 const MOST_SHOWN: usize = 200;
 
 /// Shows the place; `running` are the steps done and in all of a training that runs.
-pub fn show(ui: &mut Ui, school: &mut School, running: Option<(usize, usize)>) -> Vec<Deed> {
+pub fn show(
+    ui: &mut Ui,
+    school: &mut School,
+    running: Option<(usize, usize)>,
+    gallery: &mut Gallery,
+) -> Vec<Deed> {
     let mut deeds = Vec::new();
     ui.add_space(6.0);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
@@ -32,7 +40,7 @@ pub fn show(ui: &mut Ui, school: &mut School, running: Option<(usize, usize)>) -
         }
         models(ui, school, &mut deeds);
         ui.separator();
-        labels(ui, school, &mut deeds);
+        labels(ui, school, gallery, &mut deeds);
     });
     deeds
 }
@@ -81,6 +89,55 @@ fn train(ui: &mut Ui, school: &mut School, running: Option<(usize, usize)>, deed
     }
 }
 
+/// The photo of the chosen label beside the stage key: what it was labelled, and what the program
+/// believes that was trained without it.
+fn chosen_label(ui: &mut Ui, school: &mut School, gallery: &mut Gallery) {
+    let Some(line) = school.label().cloned() else {
+        if !school.sheet.labels.is_empty() {
+            ui.weak(window::CHOOSE_LABEL);
+        }
+        return;
+    };
+    if school.eye_of.as_ref() != Some(&line.id) {
+        school.eye.fit();
+        school.eye_of = Some(line.id.clone());
+    }
+    let likeliest = school.opinion(&line.id).map(|opinion| opinion.likeliest);
+    let wide = (0.5 * ui.available_width()).clamp(240.0, 560.0);
+    ui.horizontal_wrapped(|ui| {
+        ui.vertical(|ui| {
+            if let Some(photo) = &line.shown {
+                let label = window::photo_label(&line.animal);
+                let place = (photo.hash.as_str(), photo.path.as_path());
+                readers::picture(
+                    ui,
+                    place,
+                    vec2(wide, 250.0),
+                    &label,
+                    Some(&mut school.eye),
+                    gallery,
+                );
+                ui.weak(window::LABEL_PHOTO_HINT);
+            }
+        });
+        let beside = [Some(line.stage), likeliest.filter(|of| *of != line.stage)];
+        for (heading, stage) in window::LABEL_BESIDE.into_iter().zip(beside) {
+            let Some(stage) = stage else {
+                continue;
+            };
+            ui.vertical(|ui| {
+                ui.set_width(230.0);
+                ui.strong(heading);
+                ui.label(stage.code());
+                readers::stage_drawing(ui, stage);
+                if let Some(first) = texts::practice::criteria(stage).first() {
+                    ui.weak(first);
+                }
+            });
+        }
+    });
+}
+
 fn models(ui: &mut Ui, school: &School, deeds: &mut Vec<Deed>) {
     let sheet = &school.sheet;
     ui.heading(window::MODELS_HEADING);
@@ -115,7 +172,7 @@ fn models(ui: &mut Ui, school: &School, deeds: &mut Vec<Deed>) {
     }
 }
 
-fn labels(ui: &mut Ui, school: &mut School, deeds: &mut Vec<Deed>) {
+fn labels(ui: &mut Ui, school: &mut School, gallery: &mut Gallery, deeds: &mut Vec<Deed>) {
     ui.heading(window::LABELS_HEADING);
     ui.horizontal_wrapped(|ui| {
         let label = ui.label(window::FILTER);
@@ -134,10 +191,16 @@ fn labels(ui: &mut Ui, school: &mut School, deeds: &mut Vec<Deed>) {
         (Order::Surprising, true) => window::SURPRISING_FIRST,
         (Order::Surprising, false) => window::TRAIN_FIRST,
     });
+    chosen_label(ui, school, gallery);
     let lines = school.labels();
     let all = lines.len();
     if all == 0 {
-        ui.label(window::NO_LABELS);
+        ui.label(if school.sheet.labels.is_empty() {
+            window::NO_LABELS
+        } else {
+            window::NONE_OF_THESE
+        });
+        return;
     }
     let mut chosen = None;
     Grid::new("labels")

@@ -88,6 +88,46 @@ pub const NO_BLIND_SLIDE: &str =
     "no slide is being read here; begin a second reading or a practice round";
 /// Practice slides are drawn.
 pub const DRAWING_PRACTICE: &str = "drawing the slides of the round";
+/// Practice slides are there while the person is in another place.
+pub const PRACTICE_WAITS: &str = "the practice slides are ready, in Training";
+/// It was stopped.
+pub const SLIDES_STOPPED: &str = "stopped; nothing was kept";
+
+/// How far slides are written or painted.
+pub fn slides_step(done: usize, total: usize) -> String {
+    if total == 0 {
+        return "slides".to_owned();
+    }
+    format!("slide {done} of {total}")
+}
+
+/// Heading of the practice standard.
+pub const STANDARD: &str = "Practice standard";
+/// What it is for.
+pub const STANDARD_WORDS: &str = "A practice round that reaches all of this earns a line for the farm's records. \
+The usual values are this program's own choice; no published standard was found.";
+/// Least slides.
+pub const STANDARD_SLIDES: &str = "Slides, at least";
+/// Least stages.
+pub const STANDARD_STAGES: &str = "Stages among them, at least";
+/// Least kappa.
+pub const STANDARD_KAPPA: &str = "Kappa with quadratic weights, at least";
+/// Most soft errors.
+pub const STANDARD_SOFT: &str = "Soft errors, up to";
+/// Most due errors.
+pub const STANDARD_DUE: &str = "Due errors, up to";
+/// Most that was not told.
+pub const STANDARD_NOT_TOLD: &str = "Not told, up to";
+/// From when it holds.
+pub const STANDARD_FROM_NOW: &str =
+    "It holds for rounds that end from now on; lines that were earned stay.";
+/// Sets it.
+pub const STANDARD_SET_BUTTON: &str = "Set this standard";
+/// The usual values again.
+pub const STANDARD_USUAL: &str = "The usual values";
+/// It was set.
+pub const STANDARD_SET: &str = "the practice standard is set";
+
 /// Slides are written.
 pub const WRITING_SLIDES: &str = "writing the slides into one file";
 /// A file is opened.
@@ -213,7 +253,13 @@ numbers: photos and scale, no call, no proposal, no original name. What stands w
 /// Who is to read.
 pub const SEND_TO: &str = "Who is to read";
 /// The file.
-pub const SEND_FILE: &str = "File, such as to-ben.zip";
+pub const SEND_FILE: &str = "File, such as to-ben.zip (a name alone goes beside the logbook)";
+
+/// Where a file will be.
+pub fn will_lie_in(file: &Path) -> String {
+    format!("It will lie here: {}", file.display())
+}
+
 /// Writes it.
 pub const SEND: &str = "Write the file";
 /// Slides that somebody sent.

@@ -351,6 +351,8 @@ pub const WATCH_ENDED: &str = "the folder is no longer watched";
 
 /// Reading was stopped.
 pub const READING_STOPPED: &str = "reading stopped; what waits can be read later";
+/// What runs is asked to stop.
+pub const STOPPING: &str = "stopping at the next step";
 
 /// Everything was called.
 pub const ALL_CALLED: &str = "every animal is called or left unread: the tally is complete";

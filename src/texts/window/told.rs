@@ -173,7 +173,7 @@ pub const PATH_FIELDS: [&str; 14] = [
     "file of slides that somebody sent you",
     "answer of a second reader",
     "table of labels to take in",
-    "file for the model, such as farm.json",
+    "file for the model, such as farm.json (a name alone goes beside the logbook)",
     "model file to take in",
 ];
 

@@ -3,7 +3,7 @@
 use crate::moult::Stage;
 
 /// What the place shows: readers, or labels.
-pub const TRAINING_VIEWS: [&str; 2] = ["readers and practice", "labels and models"];
+pub const TRAINING_VIEWS: [&str; 2] = ["Readers and practice", "Labels and models"];
 /// Heading over training.
 pub const TRAIN_HEADING: &str = "Train on the farm's own slides";
 /// Heading over the models.
@@ -44,6 +44,8 @@ pub const LABEL_COLUMNS: [&str; 6] = [
 /// No labels.
 pub const NO_LABELS: &str =
     "No labels here. On Slides, label an animal that was called; or take in a table of labels.";
+/// No label holds the words of the filter.
+pub const NONE_OF_THESE: &str = "No label holds these words.";
 /// No label is chosen.
 pub const NO_LABEL_CHOSEN: &str = "choose a label first";
 /// A label was withdrawn.
@@ -59,10 +61,19 @@ pub const TRAINING_STOPPED: &str = "training stopped; nothing was changed";
 pub const TRAINING_BEGINS: &str = "training";
 /// A new model is there.
 pub const TRAINED: &str = "a new model is there; it is kept, and not in use until it is adopted";
+/// What stands beside the photo of the chosen label: what it was labelled, what the program believes.
+pub const LABEL_BESIDE: [&str; 2] = ["Labelled", "The program, trained without it"];
+/// How to look nearer.
+pub const LABEL_PHOTO_HINT: &str = "double-click or Ctrl+wheel to look nearer";
+/// No label is chosen for a look.
+pub const CHOOSE_LABEL: &str =
+    "Choose a label to see its photo beside the stage key (Up and Down go through the list).";
 /// Roles of the two models.
 pub const ROLES: [&str; 2] = ["in use", "new"];
 /// The reliability plot.
 pub const RELIABILITY: &str = "Probability stated, and how often it came true";
+/// How it is read.
+pub const RELIABILITY_HINT: &str = "dotted: as often as stated; bars: 95 %";
 /// Its axes.
 pub const STATED: &str = "stated";
 /// Its axes.
@@ -79,7 +90,7 @@ pub const CANNOT_TELL_CODE: &str = "cannot tell";
 /// How many labels there are.
 pub fn labels_so_far(count: usize) -> String {
     match count {
-        0 => "There are no labels yet.".to_owned(),
+        0 => "There are no labels yet. Label the called animals of the sample in hand, or take in a table of labels; both stand below.".to_owned(),
         1 => "There is 1 label.".to_owned(),
         more => format!("There are {more} labels."),
     }

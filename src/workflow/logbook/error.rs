@@ -36,6 +36,16 @@ pub enum SessionError {
     /// A table of labels cannot be used.
     #[error(transparent)]
     Labels(#[from] LabelsError),
+    /// A photo of a table of labels that cannot be taken in.
+    #[error("{}, line {line}: {source}; photos are named relative to the folder of the table, and nothing was taken in", table.display())]
+    LabelledPhoto {
+        /// The table.
+        table: PathBuf,
+        /// The line.
+        line: u64,
+        /// Why.
+        source: Box<Self>,
+    },
     /// A model file cannot be used.
     #[error(transparent)]
     Model(#[from] ModelError),
@@ -50,7 +60,7 @@ pub enum SessionError {
     NoModelBefore,
     /// No logbook was named and none was used before.
     #[error(
-        "no logbook was used yet; name one with --logbook FILE, or make one with `tailfan logbook new FILE`"
+        "no logbook was used yet; name one with --logbook FILE, or make one with `tailfan logbook new FILE --farm NAME`"
     )]
     NoLast,
     /// No folder for the program's own settings.

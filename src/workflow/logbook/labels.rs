@@ -153,7 +153,13 @@ impl Session {
         let mut taken = TakenLabels::default();
         let mut coming: BTreeMap<&str, Vec<(&LabelLine, Photo)>> = BTreeMap::new();
         for line in &lines {
-            let photo = self.bring(nowhere, &line.path, keeping)?;
+            let photo = self.bring(nowhere, &line.path, keeping).map_err(|source| {
+                SessionError::LabelledPhoto {
+                    table: table.to_owned(),
+                    line: line.line,
+                    source: Box::new(source),
+                }
+            })?;
             if known.contains(&photo.hash) {
                 taken.already += 1;
             } else {

@@ -36,7 +36,7 @@ pub enum SecondError {
     },
     /// No round of that name.
     #[error(
-        "there is no round \"{0}\"; give the beginning of its id, as it was printed when it was drawn"
+        "there is no file and no round \"{0}\"; give the file of slides that came, or the beginning of the round's id as it was printed when it was drawn"
     )]
     NoRound(String),
     /// A number that the round does not have.
