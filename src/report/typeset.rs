@@ -26,6 +26,12 @@ use std::sync::Arc;
 /// What stands for a letter that no typeface has.
 const NO_LETTER: &str = "?";
 
+/// How far from the pen a mark may stand and still be taken for a part of its word, in sizes.
+///
+/// # Source
+/// Half of the gap at which common readers of PDF begin another word (a tenth of the size).
+const SHIFTED: f32 = 0.05;
+
 /// How a text is set; lengths in points.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(in crate::report) struct Face {
@@ -51,15 +57,6 @@ pub(in crate::report) struct Line {
     pub(in crate::report) runs: Vec<Run>,
     pub(in crate::report) width: f32,
     pub(in crate::report) size: f32,
-}
-
-impl Line {
-    /// Whether marks stand over or under other letters, as in Thai: a reader that goes by the places
-    /// of the glyphs takes them for letters of another line, so the words have to be told it.
-    pub(in crate::report) fn has_marks(&self) -> bool {
-        let mut glyphs = self.runs.iter().flat_map(|run| &run.glyphs);
-        glyphs.any(|glyph| glyph.x_advance.abs() < 1e-4)
-    }
 }
 
 /// Sets text in the embedded typefaces.
@@ -163,7 +160,11 @@ impl Setter {
                     let from = x;
                     let mut glyphs: Vec<KrillaGlyph> = Vec::new();
                     for (letters, group) in groups(&run, &range) {
-                        let each = letter_by_letter(own, &letters, group.len());
+                        let each = if has_shifted_mark(&group, size) {
+                            Vec::new()
+                        } else {
+                            letter_by_letter(own, &letters, group.len())
+                        };
                         for (i, glyph) in group.into_iter().enumerate() {
                             let letters = each.get(i).unwrap_or(&letters).clone();
                             glyphs.push(KrillaGlyph::new(
@@ -223,6 +224,15 @@ fn groups(
         }
     }
     found
+}
+
+/// Whether a mark of a cluster stands away from where the pen is. A reader that goes by the places of
+/// the glyphs takes it for a letter of another word or line, unless the cluster tells its letters as a
+/// whole.
+fn has_shifted_mark(cluster: &[Glyph], size: f32) -> bool {
+    cluster
+        .iter()
+        .any(|glyph| glyph.advance.abs() < 1e-3 && glyph.x.abs() > SHIFTED * size)
 }
 
 /// The range of each letter of a cluster that has as many glyphs as letters, such as a Thai

@@ -149,10 +149,7 @@ fn draw(
 ) -> Result<Option<Identifier>, ReportError> {
     match item {
         Item::Text { line, x, y, colour } => {
-            let words = line.text.trim_end();
-            let said = line.has_marks().then_some(words);
-            let span = SpanTag::empty().with_actual_text(said);
-            let name = surface.start_tagged(ContentTag::Span(span));
+            let name = surface.start_tagged(ContentTag::Span(SpanTag::empty()));
             text(surface, &line, [x, y], colour);
             surface.end_tagged();
             Ok(Some(name))

@@ -39,15 +39,18 @@ pub fn show(ui: &mut Ui, trained: &Trained) {
     for line in &trained.left_out {
         ui.label(line);
     }
-    figures(ui, &trained.names, sides);
-    ui.label(texts::training::paired(comparison));
-    ui.add_space(6.0);
-    ui.horizontal_wrapped(|ui| {
-        ui.vertical(|ui| reliability(ui, &trained.names, sides));
-        for (name, side) in trained.names.iter().zip(sides) {
-            ui.vertical(|ui| confusion(ui, name, side));
-        }
-    });
+    // Without an animal that neither has seen there is nothing to plot.
+    if comparison.animals > 0 {
+        figures(ui, &trained.names, sides);
+        ui.label(texts::training::paired(comparison));
+        ui.add_space(6.0);
+        ui.horizontal_wrapped(|ui| {
+            ui.vertical(|ui| reliability(ui, &trained.names, sides));
+            for (name, side) in trained.names.iter().zip(sides) {
+                ui.vertical(|ui| confusion(ui, name, side));
+            }
+        });
+    }
     ui.add_space(6.0);
     ui.strong(window::MORE_LABELS_HEADING);
     for line in &trained.gains {
