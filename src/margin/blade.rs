@@ -190,7 +190,7 @@ fn calm_level(texture: &Plane, view: &Mask) -> Option<f64> {
     Some(quantile(&seen, 0.1)?.max(0.003))
 }
 
-/// Setae fit between discs of this radius, coarse pixels: what is narrower is no tissue.
+/// Radius of the disc that tissue holds everywhere and a seta does not, coarse pixels.
 const SETA_RADIUS: usize = 5;
 
 /// What is as dense as tissue (255) or not (0), thin dark structures such as setae opened away.

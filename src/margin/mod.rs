@@ -79,6 +79,8 @@ pub struct Tip {
     pub width: f64,
     /// Weights that mix the channels to one density.
     pub weights: [f32; 3],
+    /// Whether the photo has colours.
+    pub coloured: bool,
 }
 
 /// Weights that mix the channels to one density, by how much light each has.
@@ -213,7 +215,7 @@ impl Searched<'_> {
     /// The density of all that strips along a guessed row and along the outer line of the cuticle near
     /// it may hold.
     fn density_along(&self, guess: &StripMap) -> Density {
-        let near = (NEAR as f64 * self.step).min(NEAR as f64 * f64::from(self.light.factor()));
+        let near = NEAR as f64 * f64::from(self.light.factor());
         let steps = |from: f64, to: f64| {
             let count = ((to - from) / near).ceil().max(0.0) as usize;
             (0..=count).map(move |k| (from + k as f64 * near).min(to))
@@ -413,6 +415,7 @@ fn settle_feet(
         setae,
         width,
         weights,
+        coloured: lights.coloured(),
     })
 }
 

@@ -3,6 +3,7 @@
 //! It gives what the library's opening gives, which goes through every place of the disc for every
 //! pixel; here the disc is a pile of rows, and longer rows are made from shorter ones.
 
+use crate::micrograph::Luma;
 use crate::micrograph::Mask;
 
 /// The least and the greatest of two values, as a kind that the compiler can see through.
@@ -45,7 +46,7 @@ fn half_length(radius: usize, dy: usize) -> usize {
 
 fn over_disc<C: Choice>(picture: &Mask, radius: usize) -> Mask {
     let (width, height) = (picture.width() as usize, picture.height() as usize);
-    let mut out = Mask::from_pixel(picture.width(), picture.height(), image::Luma([C::BEYOND]));
+    let mut out = Mask::from_pixel(picture.width(), picture.height(), Luma([C::BEYOND]));
     // a frame wide enough that no place needs asking whether it is in the picture
     let framed = width + 2 * radius;
     let mut runs = vec![C::BEYOND; framed * height];
@@ -94,7 +95,6 @@ fn add_rows<C: Choice>(out: &mut Mask, runs: &[u8], (framed, radius): (usize, us
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::micrograph::Luma;
 
     #[test]
     fn it_gives_what_the_library_gives() {

@@ -36,7 +36,7 @@ use serde::Deserialize;
 use serde::Serialize;
 
 /// Raised whenever a measured value may change.
-pub const MEASURING_VERSION: u32 = 3;
+pub const MEASURING_VERSION: u32 = 4;
 
 /// Why a photo is not read; codes as in the reading's JSON.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -237,7 +237,7 @@ fn measure_tip(light: &FittingLight<'_>, patches: &[Patch], tip: &Tip) -> Measur
         .collect();
     let weights = tip.weights;
     let edges = Edges::find(patches, &middles, weights);
-    let reference = seta::reference(patches, weights, edges.levels());
+    let reference = seta::reference(patches, (weights, tip.coloured), edges.levels());
     let setae: Vec<Seta> = tip
         .setae
         .iter()

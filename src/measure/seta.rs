@@ -16,6 +16,8 @@ use crate::statistics::robust::spread;
 pub struct Reference {
     /// Weights that mix the channels to one density.
     pub weights: [f32; 3],
+    /// Whether the photo has colours.
+    pub coloured: bool,
     /// Darkening of the outer walls against the background.
     pub wall: f64,
     /// Density of the epidermis just inside its edge, above the clear cuticle.
@@ -131,7 +133,11 @@ pub fn unevenness(patches: &[Patch], weights: [f32; 3]) -> Option<Unevenness> {
 }
 
 /// Levels over all setae of a photo.
-pub fn reference(patches: &[Patch], weights: [f32; 3], levels: Option<Levels>) -> Reference {
+pub fn reference(
+    patches: &[Patch],
+    (weights, coloured): ([f32; 3], bool),
+    levels: Option<Levels>,
+) -> Reference {
     let walls: Vec<f64> = patches
         .iter()
         .filter_map(|p| {
@@ -148,6 +154,7 @@ pub fn reference(patches: &[Patch], weights: [f32; 3], levels: Option<Levels>) -
         .collect();
     Reference {
         weights,
+        coloured,
         wall: quantile(&walls, 0.5).unwrap_or(0.0).max(0.01),
         band: levels.map_or(0.2, |l| (l.tissue - l.clear).max(0.02)),
         pattern: median(&patterns).unwrap_or(0.0).max(0.003),
@@ -155,7 +162,7 @@ pub fn reference(patches: &[Patch], weights: [f32; 3], levels: Option<Levels>) -
 }
 
 /// How reddish the core is against what lies beside it: blue-green density less red density, over
-/// their sum; 0 where the camera is monochrome.
+/// their sum; it says nothing where the camera is monochrome.
 fn hue(patch: &Patch, v: (f64, f64)) -> Option<f64> {
     let red = above_flank(patch, [1.0, 0.0, 0.0], v)?;
     let other = above_flank(patch, [0.0, 0.5, 0.5], v)?;
@@ -207,8 +214,8 @@ impl SetaMeasures {
                 on_shaft,
                 at_base.map(|d| d / band),
                 on_shaft.map(|d| d / band),
-                hue(patch, AT_BASE),
-                hue(patch, ON_SHAFT),
+                hue(patch, AT_BASE).filter(|_| reference.coloured),
+                hue(patch, ON_SHAFT).filter(|_| reference.coloured),
                 bar.map(|b| b / reference.wall),
                 cones(patch, weights).map(|c| c / reference.wall),
                 edge_step,

@@ -72,6 +72,17 @@ impl<'a> Lights<'a> {
         })
     }
 
+    /// Whether the channels differ at all: those of a monochrome camera do not.
+    pub fn coloured(&self) -> bool {
+        let [red, green, blue] = self.coarse().planes();
+        let (mut apart, mut all) = (0.0, 0.0);
+        for ((r, g), b) in red.iter().zip(green.iter()).zip(blue.iter()) {
+            apart += f64::from((r - g).abs() + (g - b).abs());
+            all += f64::from(r + g + b);
+        }
+        apart > COLOURED * all
+    }
+
     /// The light at every pixel of the photo.
     pub fn full(&self) -> FullLight<'_> {
         let top = match self.micrograph.samples() {
@@ -84,6 +95,10 @@ impl<'a> Lights<'a> {
         }
     }
 }
+
+/// Differences between the channels, as a share of their sum, from which on a photo has colours. Our
+/// choice: half a percent of the light is less than any tissue or lamp shows.
+const COLOURED: f64 = 0.005;
 
 /// Most pixels on the long side of the coarse photo.
 const COARSE_SIDE: u32 = 420;
@@ -284,11 +299,11 @@ fn shrink<T: Copy + Sync>(
         .for_each(|(row, ((red, green), blue))| {
             for line in raw[row * f * stride..].chunks(stride).take(f) {
                 let line = &line[..3 * f * w];
-                // the usual factors are compiled in
                 match f {
-                    1 => add_line([red, green, blue], line, 1, linear),
-                    2 => add_line([red, green, blue], line, 2, linear),
-                    _ => add_line([red, green, blue], line, f, linear),
+                    1 => add_line::<1, T>([red, green, blue], line, linear),
+                    2 => add_line::<2, T>([red, green, blue], line, linear),
+                    3 => add_line::<3, T>([red, green, blue], line, linear),
+                    _ => add_long_line([red, green, blue], line, f, linear),
                 }
             }
             for value in red.iter_mut().chain(green).chain(blue) {
@@ -298,25 +313,39 @@ fn shrink<T: Copy + Sync>(
     planes
 }
 
-/// Adds a line of pixels, `factor` of them to each value.
-#[inline(always)]
-fn add_line<T: Copy>(
+/// Adds a line of pixels, `FACTOR` of them to each value.
+fn add_line<const FACTOR: usize, T: Copy>(
+    [red, green, blue]: [&mut [f32]; 3],
+    line: &[T],
+    linear: &impl Fn(T) -> f32,
+) {
+    let values = red.iter_mut().zip(green).zip(blue);
+    let (pixels, _) = line.as_chunks::<3>();
+    let (groups, _) = pixels.as_chunks::<FACTOR>();
+    for (((red, green), blue), pixels) in values.zip(groups) {
+        for [r, g, b] in pixels {
+            *red += linear(*r);
+            *green += linear(*g);
+            *blue += linear(*b);
+        }
+    }
+}
+
+/// [`add_line`] for any factor.
+fn add_long_line<T: Copy>(
     [red, green, blue]: [&mut [f32]; 3],
     line: &[T],
     factor: usize,
     linear: &impl Fn(T) -> f32,
 ) {
+    let (pixels, _) = line.as_chunks::<3>();
     let values = red.iter_mut().zip(green).zip(blue);
-    for (((red, green), blue), pixels) in values.zip(line.chunks_exact(3 * factor)) {
-        let mut sums = [0.0_f32; 3];
-        for pixel in 0..factor {
-            for (channel, sum) in sums.iter_mut().enumerate() {
-                *sum += linear(pixels[3 * pixel + channel]);
-            }
+    for (((red, green), blue), pixels) in values.zip(pixels.chunks_exact(factor)) {
+        for [r, g, b] in pixels {
+            *red += linear(*r);
+            *green += linear(*g);
+            *blue += linear(*b);
         }
-        *red += sums[0];
-        *green += sums[1];
-        *blue += sums[2];
     }
 }
 
@@ -822,6 +851,19 @@ mod tests {
             assert!((ours - standard).abs() <= allowed, "{intensity}: {ours}");
         }
         assert!((ln(0.0) - LOG_FLOOR).abs() < 1e-4);
+    }
+
+    #[test]
+    fn a_grey_photo_has_no_colours() {
+        let photo = |tint: u8| {
+            let picture = crate::micrograph::Picture::from_fn(80, 60, |x, y| {
+                let code = (x * 2 + y) as u8;
+                image::Rgb([code, code.saturating_sub(tint), code])
+            });
+            Micrograph::new(Samples::Eight(picture), false)
+        };
+        assert!(!Lights::of(&photo(0)).coloured());
+        assert!(Lights::of(&photo(6)).coloured());
     }
 
     fn light() -> LinearLight {

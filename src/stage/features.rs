@@ -9,7 +9,7 @@ use crate::measure::MEASURES;
 use crate::measure::Measurements;
 
 /// Raised whenever a feature may change for the same measures.
-pub const FEATURES_VERSION: u32 = 1;
+pub const FEATURES_VERSION: u32 = 2;
 
 /// How a feature is made from measures.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -97,8 +97,9 @@ pub const FEATURES: &[Feature] = &[
     clipped(&["lumen_pigment_od"], -0.2, 0.8, 0.0),
     clipped(&["base_pigment"], -1.0, 2.5, 0.0),
     clipped(&["lumen_pigment"], -1.0, 2.5, 0.0),
-    clipped(&["base_hue"], -0.3, 0.6, 0.0),
-    clipped(&["lumen_hue"], -0.3, 0.6, 0.0),
+    // what a camera without colour leaves open: the mean over painted tips, which favours no stage
+    clipped(&["base_hue"], -0.3, 0.6, 0.05),
+    clipped(&["lumen_hue"], -0.3, 0.6, 0.035),
     clipped(&["base_line"], -0.5, 3.0, 0.3),
     clipped(&["cones"], -0.5, 2.0, 0.0),
     clipped(&["edge_step"], -3.0, 3.0, 0.0),

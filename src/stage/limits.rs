@@ -25,6 +25,10 @@ const CANNOT_TELL_MOST: f64 = 0.04;
 const MARKED_BY_RULE: f64 = 0.004;
 /// Clear photos that may be marked for a second reader in all.
 const CLEAR_MARKED_MOST: f64 = 0.097;
+/// At the border of soft, so much of what any border takes is enough: a pond is drained on it.
+const AT_SOFT: f64 = 0.65;
+/// A stage that is hardly more probable than all others together is always for a second reader.
+const HARDLY_SURE: f64 = 0.6;
 /// Photos between B and C to be marked.
 const SOFT_BORDER_AIM: f64 = 0.88;
 /// Photos between any two stages to be marked.
@@ -75,8 +79,8 @@ pub struct Limits {
     pub sure: f64,
     /// Below this probability of being soft, or of not being soft, a second reader is asked.
     pub sure_of_side: f64,
-    /// Probability of lying at a border from which on a second reader is asked: at that of soft, and
-    /// at any.
+    /// Probability of lying at a border from which on a second reader is asked: at that of soft, where
+    /// this is less than a share of the other, and at any.
     pub border: [f64; 2],
     /// Shares of setae beyond the border of soft and of due at which a second reader is asked.
     pub split: Vec<f64>,
@@ -128,9 +132,14 @@ impl Limits {
         !self.tells(of)
             || of.most < self.sure
             || of.side < self.sure_of_side
-            || over(&of.borders, &self.border)
+            || over(&of.borders, &[self.soft_border(), self.border[1]])
             || over(&of.split, &self.split)
             || over(&of.contradictions, &self.contradiction)
+    }
+
+    /// Probability of lying at the border of soft from which on a second reader is asked.
+    fn soft_border(&self) -> f64 {
+        self.border[0].min(AT_SOFT * self.border[1])
     }
 
     /// Sets the limits on photos of unseen conditions or animals.
@@ -247,13 +256,14 @@ impl Limits {
     fn choose_second_reader(&mut self, stages: &[Stage], rows: &[(Known, Weighed)]) {
         // Each rule is made stricter step by step, until enough is marked or too many clear ones are.
         // What the fit on borders says comes first; how sure the proposal is says less of it.
-        for rule in 0..4 {
+        self.sure = HARDLY_SURE;
+        for rule in [1, 0, 2, 3] {
             for x in steps(0.02, 0.98) {
                 let mut next = self.clone();
                 match rule {
                     0 | 1 => next.border[rule] = 1.0 - x,
                     2 => next.sure_of_side = x,
-                    _ => next.sure = x,
+                    _ => next.sure = x.max(self.sure),
                 }
                 let marked = next.marked(stages, rows);
                 if marked.clear > CLEAR_MARKED_MOST {
