@@ -26,11 +26,8 @@ use std::sync::Arc;
 /// What stands for a letter that no typeface has.
 const NO_LETTER: &str = "?";
 
-/// How far from the pen a mark may stand and still be taken for a part of its word, in sizes.
-///
-/// # Source
-/// Half of the gap at which common readers of PDF begin another word (a tenth of the size).
-const SHIFTED: f32 = 0.05;
+/// A mark moves the pen by no more than this, in sizes.
+const NO_ADVANCE: f32 = 1e-3;
 
 /// How a text is set; lengths in points.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -47,6 +44,10 @@ pub(in crate::report) struct Run {
     pub(in crate::report) font: Font,
     pub(in crate::report) glyphs: Vec<KrillaGlyph>,
     pub(in crate::report) x: f32,
+    /// Whether they are drawn as shapes: marks over and under letters. As text they would be taken
+    /// for letters of another word or line, since readers of PDF go by the places of glyphs; the
+    /// letter below tells its marks instead.
+    pub(in crate::report) outlined: bool,
 }
 
 /// One line of text.
@@ -159,23 +160,29 @@ impl Setter {
                     };
                     let from = x;
                     let mut glyphs: Vec<KrillaGlyph> = Vec::new();
+                    let mut marks = Vec::new();
                     for (letters, group) in groups(&run, &range) {
-                        let each = if has_shifted_mark(&group, size) {
-                            Vec::new()
-                        } else {
-                            letter_by_letter(own, &letters, group.len())
-                        };
-                        for (i, glyph) in group.into_iter().enumerate() {
-                            let letters = each.get(i).unwrap_or(&letters).clone();
-                            glyphs.push(KrillaGlyph::new(
+                        let alone = group.len() == 1;
+                        for glyph in group {
+                            let set = KrillaGlyph::new(
                                 GlyphId::new(glyph.id),
                                 glyph.advance / size,
                                 glyph.x / size,
                                 glyph.y / size,
                                 0.0,
-                                letters,
+                                letters.clone(),
                                 None,
-                            ));
+                            );
+                            if alone || glyph.advance.abs() > NO_ADVANCE * size {
+                                glyphs.push(set);
+                            } else {
+                                marks.push(Run {
+                                    font: font.clone(),
+                                    glyphs: vec![set],
+                                    x,
+                                    outlined: true,
+                                });
+                            }
                             x += glyph.advance;
                         }
                     }
@@ -183,7 +190,9 @@ impl Setter {
                         font,
                         glyphs,
                         x: from,
+                        outlined: false,
                     });
+                    runs.append(&mut marks);
                 }
                 let metrics = line.metrics();
                 Line {
@@ -224,29 +233,6 @@ fn groups(
         }
     }
     found
-}
-
-/// Whether a mark of a cluster stands away from where the pen is. A reader that goes by the places of
-/// the glyphs takes it for a letter of another word or line, unless the cluster tells its letters as a
-/// whole.
-fn has_shifted_mark(cluster: &[Glyph], size: f32) -> bool {
-    cluster
-        .iter()
-        .any(|glyph| glyph.advance.abs() < 1e-3 && glyph.x.abs() > SHIFTED * size)
-}
-
-/// The range of each letter of a cluster that has as many glyphs as letters, such as a Thai
-/// consonant with its marks: so that it can be copied letter by letter. Empty for others, whose
-/// glyphs stand for the cluster as a whole.
-fn letter_by_letter(text: &str, cluster: &Range<usize>, glyphs: usize) -> Vec<Range<usize>> {
-    let inside = text.get(cluster.clone()).unwrap_or_default();
-    if glyphs < 2 || inside.chars().count() != glyphs {
-        return Vec::new();
-    }
-    inside
-        .char_indices()
-        .map(|(at, c)| cluster.start + at..cluster.start + at + c.len_utf8())
-        .collect()
 }
 
 /// The parts of a text for which no typeface has a glyph.

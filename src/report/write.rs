@@ -222,7 +222,7 @@ fn text(surface: &mut Surface<'_>, line: &Line, [x, y]: [f32; 2], colour: Colour
             run.font.clone(),
             &line.text,
             line.size,
-            false,
+            run.outlined,
         );
     }
 }
