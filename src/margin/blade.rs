@@ -61,7 +61,15 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
         let excess = f64::from(texture.get_pixel(x, y)[0]) / calm;
         (1.0 / (1.0 + (excess / 2.5).powi(2))).max(0.1)
     };
-    let mut field = LightField::fit(light, Form::Stiff, &start)?;
+    let mut field = [Form::Flat, Form::Stiff]
+        .into_iter()
+        .filter_map(|form| {
+            let field = LightField::fit(light, form, &start)?;
+            let agreement = field.agreement(light, &start);
+            Some((agreement, field))
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))?
+        .1;
     for form in [Form::Stiff, Form::Quadratic, Form::Quadratic] {
         let found = dense_parts(light, &field, &view)?;
         let around =
@@ -124,7 +132,7 @@ fn field_of_view(light: &LinearLight) -> Mask {
 /// Half the side of the windows in which the texture is taken, coarse pixels.
 const TEXTURE_REACH: u32 = 3;
 
-/// Local standard deviation of the logarithm of the intensity, over 7 x 7 pixels.
+/// Local standard deviation of the logarithm of the intensity about a plane, over 7 x 7 pixels.
 fn texture(light: &LinearLight, view: &Mask) -> Plane {
     let (width, height) = (light.width(), light.height());
     let seen = |x: u32, y: u32| view.get_pixel(x, y)[0] > 0;
@@ -136,22 +144,23 @@ fn texture(light: &LinearLight, view: &Mask) -> Plane {
             .sum();
         f64::from((sum / 3.0).max(1e-4).ln())
     };
-    // number, sum and sum of squares of all that lies left of and above a place
+    // number, sum, sum of squares and first moments of all that lies left of and above a place
     let stride = width as usize + 1;
-    let mut sums = vec![[0.0_f64; 3]; stride * (height as usize + 1)];
+    let mut sums = vec![[0.0_f64; 5]; stride * (height as usize + 1)];
     for y in 0..height {
-        let mut row = [0.0; 3];
+        let mut row = [0.0; 5];
         for x in 0..width {
             if seen(x, y) {
                 let v = log(x, y);
-                row = [row[0] + 1.0, row[1] + v, row[2] + v * v];
+                let terms = [1.0, v, v * v, f64::from(x) * v, f64::from(y) * v];
+                row = std::array::from_fn(|k| row[k] + terms[k]);
             }
             let above = y as usize * stride + x as usize + 1;
             let up = sums[above];
             sums[above + stride] = std::array::from_fn(|k| up[k] + row[k]);
         }
     }
-    let within = |x: u32, y: u32| -> [f64; 3] {
+    let within = |x: u32, y: u32| -> [f64; 5] {
         let at = |x: u32, y: u32| sums[y as usize * stride + x as usize];
         let (left, right) = (
             x.saturating_sub(TEXTURE_REACH),
@@ -173,8 +182,17 @@ fn texture(light: &LinearLight, view: &Mask) -> Plane {
         if !seen(x, y) {
             return Luma([9.0]);
         }
-        let [n, sum, squares] = within(x, y);
-        Luma([(squares / n - (sum / n).powi(2)).max(0.0).sqrt() as f32])
+        let [n, sum, squares, by_x, by_y] = within(x, y);
+        let mean = sum / n;
+        let mut variance = squares / n - mean * mean;
+        // a window that is whole: what a slope of the light makes is no texture
+        let side = f64::from(2 * TEXTURE_REACH + 1);
+        if n >= side * side {
+            let spread = (side * side - 1.0) / 12.0;
+            let slopes = [(by_x, x), (by_y, y)].map(|(by, at)| by / n - mean * f64::from(at));
+            variance -= slopes.iter().map(|s| s * s).sum::<f64>() / spread;
+        }
+        Luma([variance.max(0.0).sqrt() as f32])
     })
 }
 

@@ -126,6 +126,21 @@ fn pick(likeness: &[f32], width: f64) -> Vec<(f64, f32)> {
         .collect()
 }
 
+/// So many of the strongest places may be something else, such as the rim of a bubble.
+const STRANGERS: usize = 4;
+/// A place counts no more than one of this many times the strength of the first that is no stranger.
+const COUNTED_MOST: f64 = 1.5;
+
+/// How much all places together look like setae.
+fn score(places: &[(f64, f32)]) -> f64 {
+    let mut strengths: Vec<f64> = places.iter().map(|place| f64::from(place.1)).collect();
+    strengths.sort_by(|a, b| b.total_cmp(a));
+    let most = strengths
+        .get(STRANGERS)
+        .map_or(f64::INFINITY, |strength| COUNTED_MOST * strength);
+    strengths.iter().map(|s| s.min(most).powi(2)).sum()
+}
+
 /// From each place to the next.
 fn distances(places: &[(f64, f32)]) -> Vec<f64> {
     places.windows(2).map(|p| p[1].0 - p[0].0).collect()
@@ -161,7 +176,7 @@ impl Trial {
         let places = pick(&likeness(profile, &gradient(&profile.shaft), width), width);
         Self {
             width,
-            score: places.iter().map(|p| f64::from(p.1).powi(2)).sum(),
+            score: score(&places),
             places,
             weight: 0.0,
         }

@@ -374,17 +374,47 @@ fn shrink_plane(plane: &Plane, [width, height]: [u32; 2], factor: u32) -> Plane 
     smaller
 }
 
-/// Ridge per term and pixel: a background that is only a thin sliver must not bend the field.
-const RIDGE: [f64; 6] = [1e-12, 5e-5, 5e-5, 1e-3, 2e-3, 2e-3];
+/// The term of the fall-off with the square of the distance from the centre. Lamps and lenses darken
+/// the rim of a photo, never its middle.
+const FALL: usize = 3;
+/// The ridge that keeps a term at zero.
+const NOT_AT_ALL: f64 = 1e6;
 
 /// How freely a light field may bend.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Form {
+    /// A plane and a fall-off, both held near nothing: large smooth tissue does not bend it.
+    Flat,
     /// A plane and a fall-off with the square of the distance from the centre.
     Stiff,
     /// All terms up to the second order.
     Quadratic,
 }
+
+impl Form {
+    fn terms(self) -> usize {
+        match self {
+            Self::Flat | Self::Stiff => 4,
+            Self::Quadratic => 6,
+        }
+    }
+
+    /// Ridge per term, for the whole weight that lies on the surface: a background that is only a thin
+    /// sliver must not bend the field, and yet the rim of a round field may have a tenth of the light.
+    fn ridge(self) -> [f64; 6] {
+        match self {
+            Self::Flat => [1e-12, 1e-3, 1e-3, 2e-2, 0.0, 0.0],
+            Self::Stiff | Self::Quadratic => [1e-12, 5e-5, 5e-5, 1e-4, 1e-3, 1e-3],
+        }
+    }
+}
+
+/// Residuals up to which a pixel agrees with a light field, in natural logarithms of the intensity.
+const AGREES: f64 = 0.03;
+/// What is brighter than the light by this much contradicts it ...
+const BRIGHTER: f64 = 0.06;
+/// ... and counts this many times, since nothing in the light path makes it brighter.
+const CONTRADICTS: f64 = 10.0;
 
 /// The part of a photo that light comes through, where an eyepiece or a stop hides the rest.
 #[derive(Debug, Clone, PartialEq)]
@@ -456,6 +486,26 @@ impl LightField {
             reach: reach * f,
             view: None,
         })
+    }
+
+    /// How well a picture agrees with this field: the share of `weight` that lies on it, less what is
+    /// brighter than it.
+    pub fn agreement(&self, light: &LinearLight, weight: &impl Fn(u32, u32) -> f64) -> f64 {
+        let (mut agrees, mut all) = (0.0, 0.0);
+        for y in (0..light.height()).step_by(3) {
+            for x in (0..light.width()).step_by(3) {
+                let photo = light.photo_from_own(Point::new(f64::from(x), f64::from(y)));
+                let empty = self.log_at(photo);
+                let w = weight(x, y);
+                for (empty, plane) in empty.into_iter().zip(&light.planes) {
+                    let off = f64::from(ln(plane.get_pixel(x, y)[0]) - empty);
+                    let contradicts = f64::from(u8::from(off > BRIGHTER));
+                    agrees += w / (1.0 + (off / AGREES).powi(4)) - w * CONTRADICTS * contradicts;
+                    all += w;
+                }
+            }
+        }
+        agrees / f64::max(all, 1e-9)
     }
 
     /// The same field, with no density where `view` is 0; one pixel of `view` spans `factor` pixels of
@@ -749,7 +799,6 @@ struct Sites {
     basis: Vec<[f64x4; 6]>,
     /// How much each counts; 0 where four are not filled.
     weights: Vec<f64x4>,
-    count: usize,
 }
 
 impl Sites {
@@ -772,20 +821,13 @@ impl Sites {
                 (basis, four(chunk, |p| p.1))
             })
             .unzip();
-        Self {
-            basis,
-            weights,
-            count: places.len(),
-        }
+        Self { basis, weights }
     }
 }
 
 /// Iteratively reweighted least squares with less weight below the surface than above.
 fn upper_envelope(sites: &Sites, values: &[f64], form: Form) -> Option<[f64; 6]> {
-    let used = match form {
-        Form::Stiff => 4,
-        Form::Quadratic => 6,
-    };
+    let used = form.terms();
     let fours: Vec<f64x4> = values
         .chunks(4)
         .map(|chunk| {
@@ -802,6 +844,7 @@ fn upper_envelope(sites: &Sites, values: &[f64], form: Form) -> Option<[f64; 6]>
         let per_width = f64x4::splat(1.0 / width);
         let mut products = [[zero; 6]; 6];
         let mut sums = [zero; 6];
+        let mut total = zero;
         for ((basis, value), given) in sites.basis.iter().zip(&fours).zip(&sites.weights) {
             let mut surface = zero;
             for (b, term) in basis.iter().zip(&fours_of_terms[..used]) {
@@ -811,6 +854,7 @@ fn upper_envelope(sites: &Sites, values: &[f64], form: Form) -> Option<[f64; 6]>
             let z = z.simd_lt(zero).select(z + z, z * half);
             let squared = z * z;
             let weight = *given / (one + squared * squared);
+            total += weight;
             for i in 0..used {
                 let weighed = weight * basis[i];
                 sums[i] += weighed * *value;
@@ -819,6 +863,7 @@ fn upper_envelope(sites: &Sites, values: &[f64], form: Form) -> Option<[f64; 6]>
                 }
             }
         }
+        let total = total.reduce_add();
         let mut normal = DMatrix::<f64>::zeros(used, used);
         let mut right = DVector::<f64>::zeros(used);
         for i in 0..used {
@@ -828,9 +873,13 @@ fn upper_envelope(sites: &Sites, values: &[f64], form: Form) -> Option<[f64; 6]>
                 normal[(i, j)] = product;
                 normal[(j, i)] = product;
             }
-            normal[(i, i)] += sites.count as f64 * RIDGE[i];
+            normal[(i, i)] += total * form.ridge()[i];
         }
-        let solved = normal.cholesky()?.solve(&right);
+        let mut solved = normal.clone().cholesky()?.solve(&right);
+        if solved[FALL] > 0.0 {
+            normal[(FALL, FALL)] += total * NOT_AT_ALL;
+            solved = normal.cholesky()?.solve(&right);
+        }
         for i in 0..used {
             terms[i] = solved[i];
         }
