@@ -9,9 +9,9 @@ use crate::margin::opening::opened;
 use crate::micrograph::Luma;
 use crate::micrograph::Mask;
 use crate::micrograph::Plane;
-use crate::micrograph::light::Density;
-use crate::micrograph::light::Form;
-use crate::micrograph::light::LightField;
+use crate::micrograph::density::Density;
+use crate::micrograph::field::Form;
+use crate::micrograph::field::LightField;
 use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
@@ -21,6 +21,15 @@ use imageproc::region_labelling::connected_components;
 
 /// Share of the brightest intensity below which a dark rim counts as the stop of an eyepiece.
 const STOP_SHARE: f32 = 0.12;
+
+/// Forms of the first light field and fall-offs to begin with, of which the one that most of the photo agrees
+/// with is taken: from a flat one alone, rounds that narrow never reach the rim of a round field.
+const BEGINNINGS: [(Form, f64); 4] = [
+    (Form::Flat, 0.0),
+    (Form::Stiff, 0.0),
+    (Form::Stiff, -1.2),
+    (Form::Stiff, -2.4),
+];
 
 /// A piece of the outline of the tissue, in photo pixels.
 ///
@@ -61,10 +70,10 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
         let excess = f64::from(texture.get_pixel(x, y)[0]) / calm;
         (1.0 / (1.0 + (excess / 2.5).powi(2))).max(0.1)
     };
-    let mut field = [Form::Flat, Form::Stiff]
+    let mut field = BEGINNINGS
         .into_iter()
-        .filter_map(|form| {
-            let field = LightField::fit(light, form, &start)?;
+        .filter_map(|beginning| {
+            let field = LightField::fit(light, beginning, &start)?;
             let agreement = field.agreement(light, &start);
             Some((agreement, field))
         })
@@ -76,7 +85,7 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
             imageproc::morphology::dilate(&found, imageproc::distance_transform::Norm::LInf, 3);
         let outside =
             |x: u32, y: u32| f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y);
-        if let Some(better) = LightField::fit(light, form, &outside) {
+        if let Some(better) = LightField::fit(light, (form, field.fall()), &outside) {
             field = better;
         }
     }

@@ -42,13 +42,13 @@ use crate::margin::strip::Extent;
 use crate::margin::strip::Strip;
 use crate::margin::upright::Upright;
 use crate::margin::widths::Trial;
-use crate::micrograph::light::Density;
+use crate::micrograph::density::Density;
+use crate::micrograph::density::NEAR;
+use crate::micrograph::field::LightField;
 use crate::micrograph::light::FullLight;
 use crate::micrograph::light::Intensities as _;
-use crate::micrograph::light::LightField;
 use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
-use crate::micrograph::light::NEAR;
 use crate::statistics::robust::quantile;
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -98,6 +98,9 @@ fn mixing(blade: &Blade, lights: &Lights<'_>) -> [f32; 3] {
 
 /// Photos of fewer pixels than this on their long side are drawn out twofold.
 const SMALL_SIDE: u32 = 1000;
+
+/// Photos of more pixels than this on their long side, at working size, are first looked at by halves.
+const LARGE_SIDE: f64 = 1800.0;
 
 /// Photo pixels per pixel of a strip: what is looked for along the margin has a size in pixels of
 /// the strip, which shall not hang on how small the photo is.
@@ -182,10 +185,10 @@ struct Searched<'a> {
 }
 
 impl Searched<'_> {
-    /// The steps at which the row is guessed, the cheapest first: a photo of many pixels has enough of
-    /// them at half its working size as well.
+    /// The steps at which the row is guessed, the cheapest first: a photo that is large at its working size
+    /// has enough pixels at half of it as well.
     fn guess_steps(&self) -> Vec<f64> {
-        if self.step > 1.0 {
+        if self.long > LARGE_SIDE * self.step {
             vec![2.0 * self.step, self.step]
         } else {
             vec![self.step]
@@ -428,7 +431,7 @@ pub enum FittingLight<'a> {
     Working(&'a LinearLight),
     /// Coarser than the working size.
     Coarse(LinearLight),
-    /// Every pixel of the photo.
+    /// The photo's own pixels, averaged as far as the setae allow.
     Full(FullLight<'a>),
 }
 
@@ -455,11 +458,24 @@ impl FittingLight<'_> {
 /// The light of a photo where setae are `width` photo pixels wide.
 pub fn light_for<'a>(lights: &'a Lights<'_>, width: f64) -> FittingLight<'a> {
     let working = lights.working();
-    let times = (width / ENOUGH_ACROSS / f64::from(working.factor())).floor() as u32;
-    match times {
-        0 if working.factor() > 1 => FittingLight::Full(lights.full()),
-        0 | 1 => FittingLight::Working(working),
-        _ => FittingLight::Coarse(working.smaller(times)),
+    let side = ((width / ENOUGH_ACROSS).floor() as u32).max(1);
+    match side / working.factor() {
+        0 => FittingLight::Full(lights.means(side)),
+        1 => FittingLight::Working(working),
+        times => FittingLight::Coarse(working.smaller(times)),
+    }
+}
+
+/// Pixels across a seta, at working size, from which on its row is found well.
+const FOUND_WELL: f64 = 8.0;
+
+/// The light of a photo at a finer working size, where setae `width` photo pixels wide want one.
+pub fn finer_for<'a>(lights: &Lights<'a>, width: f64) -> Option<Lights<'a>> {
+    let factor = f64::from(lights.working().factor());
+    if width < FOUND_WELL * factor {
+        lights.finer()
+    } else {
+        None
     }
 }
 

@@ -2,8 +2,8 @@
 
 use crate::geometry::Point;
 use crate::margin::SetaFrame;
+use crate::micrograph::field::LightField;
 use crate::micrograph::light::Intensities;
-use crate::micrograph::light::LightField;
 
 /// Grid points per base width.
 pub const PER_WIDTH: usize = 12;

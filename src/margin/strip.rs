@@ -3,7 +3,7 @@
 use crate::geometry::Point;
 use crate::geometry::StripMap;
 use crate::micrograph::Plane;
-use crate::micrograph::light::Density;
+use crate::micrograph::density::Density;
 use rayon::prelude::*;
 
 /// Optical density along a curve; columns run along s, rows across it (t, inward positive).

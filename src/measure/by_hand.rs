@@ -8,7 +8,6 @@ use crate::measure::Measurements;
 use crate::measure::Seta;
 use crate::measure::measure_as_found;
 use crate::micrograph::Micrograph;
-use crate::micrograph::light::Lights;
 use crate::units::Pixels;
 
 /// Measures a tip anew whose row of bases lies `by` pixels further inwards.
@@ -21,7 +20,7 @@ pub fn with_row_moved(micrograph: &Micrograph, tip: &Tip, by: Pixels) -> (Tip, M
         setae: tip.setae.iter().map(moved).collect(),
         ..tip.clone()
     };
-    let measurements = measure_as_found(&Lights::of(micrograph), &tip);
+    let measurements = measure_as_found(micrograph, &tip);
     (tip, measurements)
 }
 

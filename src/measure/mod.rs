@@ -19,6 +19,7 @@ use crate::margin::Lack;
 use crate::margin::SetaFrame;
 use crate::margin::Tip;
 use crate::margin::find_tips;
+use crate::margin::finer_for;
 use crate::margin::light_for;
 use crate::margin::patch;
 use crate::margin::patch::Patch;
@@ -36,7 +37,7 @@ use serde::Deserialize;
 use serde::Serialize;
 
 /// Raised whenever a measured value may change.
-pub const MEASURING_VERSION: u32 = 4;
+pub const MEASURING_VERSION: u32 = 5;
 
 /// Why a photo is not read; codes as in the reading's JSON.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -144,18 +145,34 @@ impl Measurements {
 
 /// Finds the tip in a micrograph and measures it.
 ///
+/// Looked for at a moderate size first, and once more at a finer one where that shows too little.
+///
 /// # Errors
 /// A [`Refusal`] when it cannot be read.
 pub fn measure(micrograph: &Micrograph) -> Result<(Tip, Measurements), Refusal> {
     let lights = Lights::of(micrograph);
     quality::light_enough(&lights)?;
+    let first = measure_at(&lights);
+    let finer = match &first {
+        Ok((tip, _)) => finer_for(&lights, tip.width),
+        Err(_) => lights.finer(),
+    };
+    drop(lights);
+    match finer.map(|finer| measure_at(&finer)) {
+        Some(Ok(read)) => Ok(read),
+        _ => first,
+    }
+}
+
+/// Finds and measures the tip at one working size.
+fn measure_at(lights: &Lights<'_>) -> Result<(Tip, Measurements), Refusal> {
     let refusal = |lack| match lack {
         Lack::NoMargin => Refusal::NoMargin,
         Lack::TooFewSetae => Refusal::TooFewSetae,
     };
     let mut refused = None;
-    for tip in find_tips(&lights).map_err(refusal)? {
-        match tip.map_err(refusal).and_then(|tip| read_tip(&lights, tip)) {
+    for tip in find_tips(lights).map_err(refusal)? {
+        match tip.map_err(refusal).and_then(|tip| read_tip(lights, tip)) {
             Ok(read) => return Ok(read),
             // the likeliest width says best what is wrong
             Err(reason) => refused = refused.or(Some(reason)),
@@ -180,7 +197,10 @@ fn read_tip(lights: &Lights<'_>, mut tip: Tip) -> Result<(Tip, Measurements), Re
 }
 
 /// Measures a tip whose lean is settled.
-fn measure_as_found(lights: &Lights<'_>, tip: &Tip) -> Measurements {
+fn measure_as_found(micrograph: &Micrograph, tip: &Tip) -> Measurements {
+    let lights = Lights::of(micrograph);
+    let finer = finer_for(&lights, tip.width);
+    let lights = finer.as_ref().unwrap_or(&lights);
     let light = light_for(lights, tip.width);
     measure_tip(&light, &sample_patches(&light, tip), tip)
 }

@@ -133,7 +133,7 @@ fn bases_show(measurements: &Measurements) -> bool {
 
 /// The steepest steps over one pixel, as a share of the highest steps over twenty-four.
 fn sharpness(lights: &Lights<'_>) -> f64 {
-    let light = lights.full();
+    let light = lights.means(1);
     let rows: Vec<Vec<f32>> = (0..lights.micrograph().height())
         .step_by(4)
         .map(|row| light.green_row(row))

@@ -6,7 +6,11 @@ pub mod colour;
 
 pub mod decode;
 
+pub mod density;
+
 pub mod encode;
+
+pub mod field;
 
 pub mod light;
 

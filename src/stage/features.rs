@@ -9,7 +9,7 @@ use crate::measure::MEASURES;
 use crate::measure::Measurements;
 
 /// Raised whenever a feature may change for the same measures.
-pub const FEATURES_VERSION: u32 = 2;
+pub const FEATURES_VERSION: u32 = 3;
 
 /// How a feature is made from measures.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -134,9 +134,27 @@ impl Feature {
     }
 }
 
+/// What forms beneath the old cuticle once the epidermis has left it.
+const BENEATH: [&str; 3] = ["scallop_base_widths", "new_setae", "new_tips"];
+
+/// Gaps, in base widths, up to which nothing can have formed beneath, and from which on all that is seen
+/// counts. Our choice: new setae and scallops begin at 1.8; where the tissue runs into the bases, what
+/// looks like them is pigment.
+const OPENS: (f64, f64) = (0.5, 1.5);
+
 /// The vector of measures given by name.
 fn vector(measure: impl Fn(&str) -> Option<f64>) -> Vec<f64> {
-    FEATURES.iter().map(|f| f.value(&measure)).collect()
+    let gap = measure("gap_base_widths").unwrap_or(0.0);
+    let open = ((gap - OPENS.0) / (OPENS.1 - OPENS.0)).clamp(0.0, 1.0);
+    let seen = |name: &str| {
+        let value = measure(name)?;
+        Some(if BENEATH.contains(&name) {
+            open * value
+        } else {
+            value
+        })
+    };
+    FEATURES.iter().map(|f| f.value(&seen)).collect()
 }
 
 /// What is said of a whole photo only, after [`FEATURES`]: how well its setae hang together. It tells
@@ -204,6 +222,25 @@ mod tests {
         assert_eq!((vector[0], vector[1]), (1.0, 0.0));
         let flag = FEATURES.iter().position(|f| f.name == "scallop_missing");
         assert_eq!(vector[flag.unwrap()], 1.0);
+    }
+
+    #[test]
+    fn nothing_forms_beneath_a_closed_gap() {
+        let with = |gap: f64, new: f64| {
+            let vector = vector(|name| match name {
+                "gap_base_widths" => Some(gap),
+                "new_setae" => Some(new),
+                _ => None,
+            });
+            vector[FEATURES
+                .iter()
+                .position(|f| f.name == "new_setae_log")
+                .unwrap()]
+        };
+        assert_eq!(with(0.2, 0.9), with(0.2, 0.0));
+        assert!(with(1.0, 0.9) > with(1.0, 0.0));
+        assert!(with(2.0, 0.9) > with(1.0, 0.9));
+        assert_eq!(with(2.0, 0.9), with(6.0, 0.9));
     }
 
     #[test]
