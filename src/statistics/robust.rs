@@ -4,23 +4,26 @@
 ///
 /// `None` when there are no values. Values must not be NaN.
 pub fn quantile(values: &[f64], share: f64) -> Option<f64> {
-    let last = values.len().checked_sub(1)?;
-    let at = share.clamp(0.0, 1.0) * last as f64;
-    let low = at.floor() as usize;
+    let (low, part) = place(values.len(), share)?;
     let mut values = values.to_vec();
     let (_, below, others) = values.select_nth_unstable_by(low, f64::total_cmp);
     let below = *below;
     let above = others.iter().copied().reduce(f64::min).unwrap_or(below);
-    Some(below + (above - below) * (at - low as f64))
+    Some(below + (above - below) * part)
 }
 
 /// [`quantile`] of values that are already in ascending order.
 pub fn sorted_quantile(sorted: &[f64], share: f64) -> Option<f64> {
-    let last = sorted.len().checked_sub(1)?;
-    let at = share.clamp(0.0, 1.0) * last as f64;
-    let low = at.floor() as usize;
-    let high = (low + 1).min(last);
-    Some(sorted[low] + (sorted[high] - sorted[low]) * (at - low as f64))
+    let (low, part) = place(sorted.len(), share)?;
+    let high = (low + 1).min(sorted.len() - 1);
+    Some(sorted[low] + (sorted[high] - sorted[low]) * part)
+}
+
+/// Where a quantile lies among so many ascending values: after which one, and how far towards the next.
+fn place(count: usize, share: f64) -> Option<(usize, f64)> {
+    let at = share.clamp(0.0, 1.0) * count.checked_sub(1)? as f64;
+    let low = at.floor();
+    Some((low as usize, at - low))
 }
 
 /// The middle value.
