@@ -375,3 +375,19 @@ pub fn find_widths(
     peaks.truncate(HANDED_ON);
     peaks
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_rim_of_a_bubble_counts_little_more_than_a_seta() {
+        let setae: Vec<(f64, f32)> = (0..12).map(|i| (20.0 * f64::from(i), 1.0)).collect();
+        let mut with_bubble = setae.clone();
+        with_bubble.extend([(7.0, 9.0), (33.0, 8.0)]);
+        assert_eq!(score(&setae), 12.0);
+        assert_eq!(score(&with_bubble), 12.0 + 2.0 * COUNTED_MOST.powi(2));
+        // so few that any of them may be strange: all count as they are
+        assert_eq!(score(&with_bubble[11..]), 1.0 + 81.0 + 64.0);
+    }
+}

@@ -261,7 +261,7 @@ const ROUNDS: [f64; 8] = [0.3, 0.2, 0.13, 0.08, 0.05, 0.035, 0.025, 0.02];
 
 /// The places at which a field is fitted, four at a time.
 struct Sites {
-    /// The terms after the first, which is 1.
+    /// The terms of the polynomial, as [`basis`] gives them.
     basis: Vec<[f64x4; 6]>,
     /// How much each counts; 0 where four are not filled.
     weights: Vec<f64x4>,
@@ -289,9 +289,7 @@ impl Sites {
             .unzip();
         Self { basis, weights }
     }
-}
 
-impl Sites {
     /// The level under which nearly all values lie once a fall-off is taken off.
     fn level_above(&self, values: &[f64], fall: f64) -> Option<f64> {
         let squares = self.basis.iter().flat_map(|b| b[FALL].to_array());

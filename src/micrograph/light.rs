@@ -16,7 +16,7 @@ pub trait Intensities: Sync {
 
 /// The light of one photo at the sizes that reading it takes, each made once.
 ///
-/// A large photo is gone through once only; coarser pictures are made from that first one.
+/// The photo itself is gone through once for its working size; coarser pictures are made from that one.
 pub struct Lights<'a> {
     micrograph: &'a Micrograph,
     working: LinearLight,
