@@ -12,6 +12,7 @@ use crate::micrograph::Plane;
 use crate::micrograph::density::Density;
 use crate::micrograph::field::Form;
 use crate::micrograph::field::LightField;
+use crate::micrograph::field::Sites;
 use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
@@ -30,6 +31,10 @@ const BEGINNINGS: [(Form, f64); 4] = [
     (Form::Stiff, -1.2),
     (Form::Stiff, -2.4),
 ];
+
+/// Coarse pixels from site to site of a first field, and of the later ones.
+const FEW_APART: usize = 6;
+const MANY_APART: usize = 3;
 
 /// A piece of the outline of the tissue, in photo pixels.
 ///
@@ -70,22 +75,24 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
         let excess = f64::from(texture.get_pixel(x, y)[0]) / calm;
         (1.0 / (1.0 + (excess / 2.5).powi(2))).max(0.1)
     };
+    let few = Sites::of(light, FEW_APART);
     let mut field = BEGINNINGS
         .into_iter()
         .filter_map(|beginning| {
-            let field = LightField::fit(light, beginning, &start)?;
-            let agreement = field.agreement(light, &start);
+            let field = few.fit(beginning, &start)?;
+            let agreement = few.agreement(&field, &start);
             Some((agreement, field))
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))?
         .1;
+    let many = Sites::of(light, MANY_APART);
     for form in [Form::Stiff, Form::Quadratic, Form::Quadratic] {
         let found = dense_parts(light, &field, &view)?;
         let around =
             imageproc::morphology::dilate(&found, imageproc::distance_transform::Norm::LInf, 3);
         let outside =
             |x: u32, y: u32| f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y);
-        if let Some(better) = LightField::fit(light, (form, field.fall()), &outside) {
+        if let Some(better) = many.fit((form, field.fall()), &outside) {
             field = better;
         }
     }

@@ -99,8 +99,8 @@ fn mixing(blade: &Blade, lights: &Lights<'_>) -> [f32; 3] {
 /// Photos of fewer pixels than this on their long side are drawn out twofold.
 const SMALL_SIDE: u32 = 1000;
 
-/// Photos of more pixels than this on their long side, at working size, are first looked at by halves.
-const LARGE_SIDE: f64 = 1800.0;
+/// Photos of more pixels than this on their long side, at working size, may be looked at by halves.
+const LARGE_SIDE: f64 = 1000.0;
 
 /// Photo pixels per pixel of a strip: what is looked for along the margin has a size in pixels of
 /// the strip, which shall not hang on how small the photo is.
@@ -185,11 +185,11 @@ struct Searched<'a> {
 }
 
 impl Searched<'_> {
-    /// The steps at which the row is guessed, the cheapest first: a photo that is large at its working size
-    /// has enough pixels at half of it as well.
+    /// The steps at which the row is guessed: where the finer guess leads to nothing, one at half the
+    /// size, which small things mislead less.
     fn guess_steps(&self) -> Vec<f64> {
         if self.long > LARGE_SIDE * self.step {
-            vec![2.0 * self.step, self.step]
+            vec![self.step, 2.0 * self.step]
         } else {
             vec![self.step]
         }

@@ -103,7 +103,7 @@ mod tests {
             base_width: Pixels::new(5.0),
             spacing: Pixels::new(10.0),
             measures: [None; MEASURES.len()],
-            unevenness: None,
+            shafts: None,
         }
         .summed_up()
     }

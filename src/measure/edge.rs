@@ -72,8 +72,26 @@ impl Levels {
     }
 }
 
-/// The first lasting crossing of `level` inside of `from`, in base widths, sub-grid.
-fn crossing(profile: &Along, level: f64, from: f64, to: f64, lasting: f64) -> Option<f64> {
+/// Within so many base widths of its outer side the old cuticle's own line, however dark, is over ...
+const LINE_OVER: f64 = 1.6;
+/// ... and what follows it has less than this share of the density at which tissue is half there.
+const LINE_CLEARS: f64 = 0.5;
+
+/// Whether a profile is as clear as the gap again soon after `v`: a line, and no tissue.
+fn clears_again(profile: &Along, v: f64, level: f64) -> bool {
+    let after = known(profile, v + 0.5 * LINE_OVER, v + LINE_OVER);
+    !after.is_empty() && after.iter().all(|d| *d < level)
+}
+
+/// The first lasting crossing of `level` inside of `from`, in base widths, sub-grid; `clear` is the
+/// level of the gap.
+fn crossing(
+    profile: &Along,
+    (clear, level): (f64, f64),
+    from: f64,
+    to: f64,
+    lasting: f64,
+) -> Option<f64> {
     let a = patch::row_of(from).round().max(1.0) as usize;
     let b = (patch::row_of(to).round().max(0.0) as usize).min(ROWS - 1);
     for row in a..=b {
@@ -85,6 +103,9 @@ fn crossing(profile: &Along, level: f64, from: f64, to: f64, lasting: f64) -> Op
         let after = known(profile, v, v + lasting);
         let above = after.iter().filter(|d| **d >= level).count();
         if after.is_empty() || above * 10 < after.len() * 7 {
+            continue;
+        }
+        if clears_again(profile, v, clear + LINE_CLEARS * (level - clear)) {
             continue;
         }
         let before = profile[row - 1];
@@ -104,7 +125,13 @@ fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
     let inside = known(profile, start, 13.0);
     let high = quantile(&inside, 0.95)?;
     let mut clear = median(&outside)?.min(quantile(&inside, 0.1)?);
-    let mut edge = crossing(profile, clear + 0.4 * (high - clear), start, 13.0, 0.6)?;
+    let mut edge = crossing(
+        profile,
+        (clear, clear + 0.4 * (high - clear)),
+        start,
+        13.0,
+        0.6,
+    )?;
     let mut levels = Levels {
         clear,
         tissue: high,
@@ -120,7 +147,7 @@ fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
         if tissue <= clear {
             return None;
         }
-        edge = crossing(profile, levels.half(), start, 13.0, 0.5)?;
+        edge = crossing(profile, (clear, levels.half()), start, 13.0, 0.5)?;
     }
     Some((edge, levels))
 }
@@ -133,7 +160,7 @@ fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Option<
     let own = known(profile, (common + 0.3).max(start), common + reach + 1.0);
     let tissue = 0.5 * (levels.tissue + median(&own)?);
     let level = 0.5 * (levels.clear + tissue);
-    crossing(profile, level, from, to, 0.4)
+    crossing(profile, (levels.clear, level), from, to, 0.4)
 }
 
 /// The edge of the epidermis over a photo, in base widths from the base line.
@@ -209,5 +236,39 @@ impl Edges {
     pub fn midway_of(&self, i: usize) -> [Option<f64>; 2] {
         let at = |index: Option<usize>| self.midway.get(index?).copied().flatten();
         [at(i.checked_sub(1)), at(Some(i))]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Density along a seta: `line` from 0.2 base widths outside of the base line to 0.5 inside, tissue of
+    /// density 0.3 from `edge` on.
+    fn profile(line: f64, edge: f64) -> Along {
+        (0..ROWS)
+            .map(|row| {
+                let v = patch::v_of(row as f64);
+                if v >= edge {
+                    0.3
+                } else if (-0.2..=0.5).contains(&v) {
+                    line
+                } else {
+                    0.02
+                }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn a_dark_line_of_the_cuticle_is_no_epidermis() {
+        for line in [0.02, 0.15, 0.3] {
+            let (edge, levels) = common_edge(&profile(line, 5.0), -0.3).unwrap();
+            assert!((edge - 5.0).abs() < 0.1, "{line}: {edge}");
+            assert!(levels.clear < 0.05 && levels.tissue > 0.25);
+        }
+        // no gap at all: the tissue goes on behind the line
+        let (edge, _) = common_edge(&profile(0.3, 0.0), -0.3).unwrap();
+        assert!(edge.abs() < 0.3, "{edge}");
     }
 }

@@ -26,7 +26,7 @@ use crate::margin::patch::Patch;
 use crate::measure::edge::Edges;
 use crate::measure::lean::Known;
 use crate::measure::seta::SetaMeasures;
-use crate::measure::seta::Unevenness;
+use crate::measure::seta::Shafts;
 use crate::micrograph::Micrograph;
 use crate::micrograph::light::Lights;
 use crate::statistics::robust::median;
@@ -37,7 +37,7 @@ use serde::Deserialize;
 use serde::Serialize;
 
 /// Raised whenever a measured value may change.
-pub const MEASURING_VERSION: u32 = 5;
+pub const MEASURING_VERSION: u32 = 6;
 
 /// Why a photo is not read; codes as in the reading's JSON.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -131,8 +131,8 @@ pub struct Measurements {
     pub spacing: Pixels,
     /// The measures over the setae, in the order of [`MEASURES`].
     pub measures: [Option<Measured>; MEASURES.len()],
-    /// How unlike the setae are; `None` where too little of the shafts is in view.
-    pub unevenness: Option<Unevenness>,
+    /// How the shafts compare; `None` where too little of the shafts is in view.
+    pub shafts: Option<Shafts>,
 }
 
 impl Measurements {
@@ -183,9 +183,10 @@ fn measure_at(lights: &Lights<'_>) -> Result<(Tip, Measurements), Refusal> {
 
 /// Measures a tip as found and judges whether it can be read.
 fn read_tip(lights: &Lights<'_>, mut tip: Tip) -> Result<(Tip, Measurements), Refusal> {
-    quality::plausible(&tip)?;
+    quality::enough_setae(&tip)?;
     let light = light_for(lights, tip.width);
     let patches = sample_patches(&light, &tip);
+    quality::enough_pixels(&tip, compared_shafts(&patches, &tip))?;
     let patches = if settle_lean(&light, &patches, &mut tip) {
         sample_patches(&light, &tip)
     } else {
@@ -241,6 +242,17 @@ fn between(a: &SetaFrame, b: &SetaFrame) -> SetaFrame {
     }
 }
 
+/// How the shafts compare, feet that have lost theirs left out.
+fn compared_shafts(patches: &[Patch], tip: &Tip) -> Option<Shafts> {
+    let whole: Vec<&Patch> = patches
+        .iter()
+        .zip(&tip.setae)
+        .filter(|(_, seta)| seta.strength > 0.0)
+        .map(|(patch, _)| patch)
+        .collect();
+    seta::compare_shafts(&whole, tip.weights)
+}
+
 fn measure_tip(light: &FittingLight<'_>, patches: &[Patch], tip: &Tip) -> Measurements {
     let width = tip.width;
     let spacing = spacing(&tip.setae).unwrap_or(2.5 * width);
@@ -288,7 +300,7 @@ fn measure_tip(light: &FittingLight<'_>, patches: &[Patch], tip: &Tip) -> Measur
         base_width: Pixels::new(width),
         spacing: Pixels::new(spacing),
         measures,
-        unevenness: seta::unevenness(patches, weights),
+        shafts: compared_shafts(patches, tip),
     }
 }
 

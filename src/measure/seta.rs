@@ -101,19 +101,33 @@ fn leaning_pattern(patch: &Patch, weights: [f32; 3], v: (f64, f64)) -> Option<f6
         .max_by(f64::total_cmp)
 }
 
-/// How unlike the setae of a photo are among themselves, and what lies beside them.
+/// How the shafts of a photo stand out, how unlike they are among themselves, and what lies beside them.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Unevenness {
+pub struct Shafts {
     /// Spread of the darkening of the setae against what lies beside them, over its middle.
-    pub shafts: f64,
-    /// Spread of the density beside the shafts, over the middle darkening.
-    pub beside: f64,
+    pub uneven: f64,
     /// Density beside the shafts, over the middle darkening.
     pub veil: f64,
+    /// Darkening of the outer walls against what lies beside them, optical density.
+    pub walls: f64,
+    /// Share of the setae whose walls are darker than what lies beside them.
+    pub walled: f64,
+}
+
+/// Where the outer walls are looked for on both sides of the axis, in base widths.
+const WALLS: [f64; 3] = [0.34, 0.42, 0.5];
+
+/// Darkening of the outer walls of one shaft against what lies beside it.
+fn wall(patch: &Patch, weights: [f32; 3]) -> Option<f64> {
+    let wall = WALLS
+        .into_iter()
+        .filter_map(|u| region(patch, weights, ON_SHAFT, (u - 0.05, u + 0.05)))
+        .max_by(f64::total_cmp)?;
+    Some(wall - region(patch, weights, ON_SHAFT, (0.66, 0.9))?)
 }
 
 /// Compares the shafts of a photo with one another; `None` where too little of them is in view.
-pub fn unevenness(patches: &[Patch], weights: [f32; 3]) -> Option<Unevenness> {
+pub fn compare_shafts(patches: &[&Patch], weights: [f32; 3]) -> Option<Shafts> {
     let seen: Vec<(f64, f64)> = patches
         .iter()
         .filter_map(|p| {
@@ -124,11 +138,14 @@ pub fn unevenness(patches: &[Patch], weights: [f32; 3]) -> Option<Unevenness> {
         .collect();
     let darker: Vec<f64> = seen.iter().map(|s| s.0).collect();
     let beside: Vec<f64> = seen.iter().map(|s| s.1).collect();
+    let walls: Vec<f64> = patches.iter().filter_map(|p| wall(p, weights)).collect();
     let middle = median(&darker)?.max(0.002);
-    Some(Unevenness {
-        shafts: spread(&darker)? / middle,
-        beside: spread(&beside)? / middle,
+    let walled = walls.iter().filter(|wall| **wall > 0.0).count();
+    Some(Shafts {
+        uneven: spread(&darker)? / middle,
         veil: median(&beside)? / middle,
+        walls: median(&walls)?,
+        walled: walled as f64 / walls.len() as f64,
     })
 }
 
@@ -138,16 +155,7 @@ pub fn reference(
     (weights, coloured): ([f32; 3], bool),
     levels: Option<Levels>,
 ) -> Reference {
-    let walls: Vec<f64> = patches
-        .iter()
-        .filter_map(|p| {
-            let wall = [0.34, 0.42, 0.5]
-                .into_iter()
-                .filter_map(|u| region(p, weights, ON_SHAFT, (u - 0.05, u + 0.05)))
-                .max_by(f64::total_cmp)?;
-            Some(wall - region(p, weights, ON_SHAFT, (0.66, 0.9))?)
-        })
-        .collect();
+    let walls: Vec<f64> = patches.iter().filter_map(|p| wall(p, weights)).collect();
     let patterns: Vec<f64> = patches
         .iter()
         .filter_map(|p| leaning_pattern(p, weights, (-2.6, -1.0)))

@@ -202,6 +202,7 @@ mod tests {
     use super::*;
     use crate::micrograph::Mask;
     use crate::micrograph::field::Form;
+    use crate::micrograph::field::Sites;
 
     fn light() -> LinearLight {
         let plane = |least: f32| {
@@ -215,7 +216,9 @@ mod tests {
     #[test]
     fn a_mixed_density_is_the_mean_of_the_channels() {
         let light = light();
-        let field = LightField::fit(&light, (Form::Quadratic, 0.0), &|_, _| 1.0).unwrap();
+        let field = Sites::of(&light, 3)
+            .fit((Form::Quadratic, 0.0), &|_, _| 1.0)
+            .unwrap();
         let weights = [0.2, 0.5, 0.3];
         let density = Density::of(&light, &field, weights);
         for (x, y) in [(0, 0), (17, 5), (38, 28)] {
@@ -234,7 +237,9 @@ mod tests {
             Luma([0.3 + 0.001 * ((x * 7 + y * 3) % 40) as f32])
         });
         let light = LinearLight::of_planes([plane.clone(), plane.clone(), plane], 2);
-        let field = LightField::fit(&light, (Form::Stiff, 0.0), &|_, _| 1.0).unwrap();
+        let field = Sites::of(&light, 3)
+            .fit((Form::Stiff, 0.0), &|_, _| 1.0)
+            .unwrap();
         let weights = [0.2, 0.5, 0.3];
         let whole = Density::of(&light, &field, weights);
         let places = [Point::new(20.0, 30.0), Point::new(-5.0, 400.0)];
@@ -250,7 +255,9 @@ mod tests {
     #[test]
     fn no_density_where_no_light_comes_through() {
         let light = light();
-        let field = LightField::fit(&light, (Form::Stiff, 0.0), &|_, _| 1.0).unwrap();
+        let field = Sites::of(&light, 3)
+            .fit((Form::Stiff, 0.0), &|_, _| 1.0)
+            .unwrap();
         // one pixel of the mask is 4 of the photo; its left half is dark
         let mask = Mask::from_fn(20, 15, |x, _| Luma([255 * u8::from(x >= 10)]));
         let field = field.seen_through(mask, 4);

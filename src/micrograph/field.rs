@@ -91,75 +91,9 @@ pub struct LightField {
 }
 
 impl LightField {
-    /// Fits the field to the pixels of `light` for which `weight` is above zero.
-    ///
-    /// The fit leans on the upper envelope: pixels darker than the surface count less from round to
-    /// round, since anything in the light path can only darken it. `fall` is the fall-off to begin with:
-    /// the logarithm of the light at a corner, less that in the middle. `None` when too few pixels count.
-    pub fn fit(
-        light: &LinearLight,
-        (form, fall): (Form, f64),
-        weight: &impl Fn(u32, u32) -> f64,
-    ) -> Option<Self> {
-        let (width, height) = (light.width(), light.height());
-        let centre = Point::new(f64::from(width - 1) / 2.0, f64::from(height - 1) / 2.0);
-        let reach = centre.length().max(1.0);
-        let mut rows = Vec::new();
-        for y in (0..height).step_by(3) {
-            for x in (0..width).step_by(3) {
-                let w = weight(x, y);
-                if w > 0.0 {
-                    rows.push((x, y, w));
-                }
-            }
-        }
-        if rows.len() < 60 {
-            return None;
-        }
-        let sites = Sites::of(rows.iter().map(|(x, y, weight)| {
-            let at = Point::new(f64::from(*x), f64::from(*y));
-            (at.minus(centre).times(1.0 / reach), *weight)
-        }));
-        let mut terms = [[0.0; 6]; 3];
-        for (terms, plane) in terms.iter_mut().zip(light.planes()) {
-            let values: Vec<f64> = rows
-                .iter()
-                .map(|(x, y, _)| f64::from(plane.get_pixel(*x, *y)[0].max(FLOOR)).ln())
-                .collect();
-            *terms = upper_envelope(&sites, &values, (form, fall))?;
-        }
-        let f = f64::from(light.factor());
-        Some(Self {
-            terms,
-            centre: light.photo_from_own(centre),
-            reach: reach * f,
-            view: None,
-        })
-    }
-
-    /// The fall-off towards the corners, as [`Self::fit`] takes it.
+    /// The fall-off towards the corners, as [`Sites::fit`] takes it.
     pub fn fall(&self) -> f64 {
         self.terms[1][FALL]
-    }
-
-    /// How well a picture agrees with this field: the share of `weight` that lies on it, less what is
-    /// brighter than it.
-    pub fn agreement(&self, light: &LinearLight, weight: &impl Fn(u32, u32) -> f64) -> f64 {
-        let (mut agrees, mut all) = (0.0, 0.0);
-        for y in (0..light.height()).step_by(3) {
-            for x in (0..light.width()).step_by(3) {
-                let photo = light.photo_from_own(Point::new(f64::from(x), f64::from(y)));
-                let empty = self.log_at(photo);
-                let w = weight(x, y);
-                for (empty, plane) in empty.into_iter().zip(light.planes()) {
-                    let off = f64::from(ln(plane.get_pixel(x, y)[0]) - empty);
-                    let contradicts = f64::from(u8::from(off > BRIGHTER));
-                    agrees += w / (1.0 + (off / AGREES).powi(4)) - w * CONTRADICTS * contradicts;
-                    all += w;
-                }
-            }
-        }
-        agrees / f64::max(all, 1e-9)
     }
 
     /// The same field, with no density where `view` is 0; one pixel of `view` spans `factor` pixels of
@@ -259,109 +193,199 @@ pub(super) fn basis(x: f64, y: f64) -> [f64; 6] {
 /// so that a fall-off is followed, then ever narrower.
 const ROUNDS: [f64; 8] = [0.3, 0.2, 0.13, 0.08, 0.05, 0.035, 0.025, 0.02];
 
-/// The places at which a field is fitted, four at a time.
-struct Sites {
-    /// The terms of the polynomial, as [`basis`] gives them.
+/// Fewer sites than this make no field.
+const FEWEST_SITES: usize = 60;
+
+/// The places of a picture at which light fields are fitted, four at a time.
+#[derive(Debug, Clone)]
+pub struct Sites {
+    /// Where they lie, in pixels of the picture.
+    pixels: Vec<[u32; 2]>,
+    /// The terms of the polynomial, as [`basis`] gives them; the last four are filled with a copy.
     basis: Vec<[f64x4; 6]>,
-    /// How much each counts; 0 where four are not filled.
-    weights: Vec<f64x4>,
+    /// Natural logarithms of the intensity, per channel.
+    logs: [Vec<f64x4>; 3],
+    centre: Point,
+    reach: f64,
 }
 
 impl Sites {
-    /// The places, relative to the centre and in units of the reach, with their weights.
-    fn of(places: impl Iterator<Item = (Point, f64)>) -> Self {
-        let places: Vec<(Point, f64)> = places.collect();
-        let four = |chunk: &[(Point, f64)], of: fn(&(Point, f64)) -> f64| {
-            let mut lanes = [0.0; 4];
-            for (lane, place) in lanes.iter_mut().zip(chunk) {
-                *lane = of(place);
-            }
-            f64x4::new(lanes)
+    /// Every so many pixels of `light`, along and down.
+    pub fn of(light: &LinearLight, apart: usize) -> Self {
+        let (width, height) = (light.width(), light.height());
+        let centre = Point::new(f64::from(width - 1) / 2.0, f64::from(height - 1) / 2.0);
+        let reach = centre.length().max(1.0);
+        let pixels: Vec<[u32; 2]> = (0..height)
+            .step_by(apart)
+            .flat_map(|y| (0..width).step_by(apart).map(move |x| [x, y]))
+            .collect();
+        let four = |chunk: &[[u32; 2]], of: &dyn Fn([u32; 2]) -> f64| {
+            f64x4::new(std::array::from_fn(|lane| {
+                of(chunk[lane.min(chunk.len() - 1)])
+            }))
         };
-        let chunks = places.chunks(4);
-        let (basis, weights) = chunks
-            .map(|chunk| {
-                let (x, y) = (four(chunk, |p| p.0.x), four(chunk, |p| p.0.y));
-                let one = f64x4::splat(1.0);
-                let basis = [one, x, y, x * x + y * y, x * x - y * y, x * y];
-                (basis, four(chunk, |p| p.1))
-            })
-            .unzip();
-        Self { basis, weights }
+        let one = f64x4::splat(1.0);
+        let basis = pixels.chunks(4).map(|chunk| {
+            let x = four(chunk, &|[x, _]| (f64::from(x) - centre.x) / reach);
+            let y = four(chunk, &|[_, y]| (f64::from(y) - centre.y) / reach);
+            [one, x, y, x * x + y * y, x * x - y * y, x * y]
+        });
+        let logs = light.planes().each_ref().map(|plane| {
+            let log = |[x, y]: [u32; 2]| f64::from(ln(plane.get_pixel(x, y)[0]));
+            pixels.chunks(4).map(|chunk| four(chunk, &log)).collect()
+        });
+        let factor = f64::from(light.factor());
+        Self {
+            basis: basis.collect(),
+            logs,
+            centre: light.photo_from_own(centre),
+            reach: reach * factor,
+            pixels,
+        }
     }
 
-    /// The level under which nearly all values lie once a fall-off is taken off.
-    fn level_above(&self, values: &[f64], fall: f64) -> Option<f64> {
-        let squares = self.basis.iter().flat_map(|b| b[FALL].to_array());
-        let levels = values
+    /// How much each site counts, 0 where four are not filled.
+    fn weights(&self, weight: &impl Fn(u32, u32) -> f64) -> Vec<f64x4> {
+        self.pixels
+            .chunks(4)
+            .map(|chunk| {
+                let mut lanes = [0.0; 4];
+                for (lane, [x, y]) in lanes.iter_mut().zip(chunk) {
+                    *lane = weight(*x, *y);
+                }
+                f64x4::new(lanes)
+            })
+            .collect()
+    }
+
+    /// Fits a field to the sites for which `weight` is above zero.
+    ///
+    /// The fit leans on the upper envelope: pixels darker than the surface count less from round to
+    /// round, since anything in the light path can only darken it. `fall` is the fall-off to begin with:
+    /// the logarithm of the light at a corner, less that in the middle. `None` when too few sites count.
+    pub fn fit(
+        &self,
+        (form, fall): (Form, f64),
+        weight: &impl Fn(u32, u32) -> f64,
+    ) -> Option<LightField> {
+        let weights = self.weights(weight);
+        let counted = weights
             .iter()
-            .zip(squares)
-            .map(|(v, square)| v - fall * square);
-        quantile(&levels.collect::<Vec<f64>>(), 0.96)
+            .flat_map(|four| four.to_array())
+            .filter(|weight| *weight > 0.0);
+        if counted.count() < FEWEST_SITES {
+            return None;
+        }
+        let mut terms = [[0.0; 6]; 3];
+        for (terms, logs) in terms.iter_mut().zip(&self.logs) {
+            *terms = self.upper_envelope(logs, &weights, (form, fall))?;
+        }
+        Some(LightField {
+            terms,
+            centre: self.centre,
+            reach: self.reach,
+            view: None,
+        })
+    }
+
+    /// How well the picture agrees with a field: the share of `weight` that lies on it, less what is
+    /// brighter than it.
+    pub fn agreement(&self, field: &LightField, weight: &impl Fn(u32, u32) -> f64) -> f64 {
+        let weights = self.weights(weight);
+        let (one, zero) = (f64x4::splat(1.0), f64x4::splat(0.0));
+        let (mut agrees, mut all) = (zero, zero);
+        for (terms, logs) in field.terms.iter().zip(&self.logs) {
+            let terms = terms.map(f64x4::splat);
+            for ((basis, log), weight) in self.basis.iter().zip(logs).zip(&weights) {
+                let off = *log - surface(basis, &terms);
+                let squared = off * off * f64x4::splat(1.0 / (AGREES * AGREES));
+                let contradicts = off.simd_gt(f64x4::splat(BRIGHTER));
+                let against = contradicts.select(f64x4::splat(CONTRADICTS), zero);
+                agrees += *weight * (one / (one + squared * squared) - against);
+                all += *weight;
+            }
+        }
+        agrees.reduce_add() / f64::max(all.reduce_add(), 1e-9)
+    }
+
+    /// The level under which nearly all that counts lies once a fall-off is taken off.
+    fn level_above(&self, logs: &[f64x4], weights: &[f64x4], fall: f64) -> Option<f64> {
+        let mut levels = Vec::with_capacity(self.pixels.len());
+        for ((basis, log), weight) in self.basis.iter().zip(logs).zip(weights) {
+            let level = (*log - f64x4::splat(fall) * basis[FALL]).to_array();
+            let counts = weight.to_array().map(|weight| weight > 0.0);
+            levels.extend(level.iter().zip(counts).filter(|l| l.1).map(|l| *l.0));
+        }
+        quantile(&levels, 0.96)
+    }
+
+    /// Iteratively reweighted least squares with less weight below the surface than above.
+    fn upper_envelope(
+        &self,
+        logs: &[f64x4],
+        weights: &[f64x4],
+        (form, fall): (Form, f64),
+    ) -> Option<[f64; 6]> {
+        let used = form.terms();
+        let mut terms = [0.0; 6];
+        terms[0] = self.level_above(logs, weights, fall)?;
+        terms[FALL] = fall;
+        let (zero, one, half) = (f64x4::splat(0.0), f64x4::splat(1.0), f64x4::splat(0.5));
+        for width in ROUNDS {
+            let fours_of_terms = terms.map(f64x4::splat);
+            let per_width = f64x4::splat(1.0 / width);
+            let mut products = [[zero; 6]; 6];
+            let mut sums = [zero; 6];
+            let mut total = zero;
+            for ((basis, log), given) in self.basis.iter().zip(logs).zip(weights) {
+                if *given == zero {
+                    continue;
+                }
+                let z = (*log - surface(&basis[..used], &fours_of_terms)) * per_width;
+                let z = z.simd_lt(zero).select(z + z, z * half);
+                let squared = z * z;
+                let weight = *given / (one + squared * squared);
+                total += weight;
+                for i in 0..used {
+                    let weighed = weight * basis[i];
+                    sums[i] += weighed * *log;
+                    for j in 0..=i {
+                        products[i][j] += weighed * basis[j];
+                    }
+                }
+            }
+            let total = total.reduce_add();
+            let mut normal = DMatrix::<f64>::zeros(used, used);
+            let mut right = DVector::<f64>::zeros(used);
+            for i in 0..used {
+                right[i] = sums[i].reduce_add();
+                for j in 0..=i {
+                    let product = products[i][j].reduce_add();
+                    normal[(i, j)] = product;
+                    normal[(j, i)] = product;
+                }
+                normal[(i, i)] += total * form.ridge()[i];
+            }
+            let mut solved = normal.clone().cholesky()?.solve(&right);
+            if solved[FALL] > 0.0 {
+                normal[(FALL, FALL)] += total * NOT_AT_ALL;
+                solved = normal.cholesky()?.solve(&right);
+            }
+            for i in 0..used {
+                terms[i] = solved[i];
+            }
+        }
+        Some(terms)
     }
 }
 
-/// Iteratively reweighted least squares with less weight below the surface than above.
-fn upper_envelope(sites: &Sites, values: &[f64], (form, fall): (Form, f64)) -> Option<[f64; 6]> {
-    let used = form.terms();
-    let fours: Vec<f64x4> = values
-        .chunks(4)
-        .map(|chunk| {
-            let mut lanes = [0.0; 4];
-            lanes[..chunk.len()].copy_from_slice(chunk);
-            f64x4::new(lanes)
-        })
-        .collect();
-    let mut terms = [0.0; 6];
-    terms[0] = sites.level_above(values, fall)?;
-    terms[FALL] = fall;
-    let (zero, one, half) = (f64x4::splat(0.0), f64x4::splat(1.0), f64x4::splat(0.5));
-    for width in ROUNDS {
-        let fours_of_terms = terms.map(f64x4::splat);
-        let per_width = f64x4::splat(1.0 / width);
-        let mut products = [[zero; 6]; 6];
-        let mut sums = [zero; 6];
-        let mut total = zero;
-        for ((basis, value), given) in sites.basis.iter().zip(&fours).zip(&sites.weights) {
-            let mut surface = zero;
-            for (b, term) in basis.iter().zip(&fours_of_terms[..used]) {
-                surface += *b * *term;
-            }
-            let z = (*value - surface) * per_width;
-            let z = z.simd_lt(zero).select(z + z, z * half);
-            let squared = z * z;
-            let weight = *given / (one + squared * squared);
-            total += weight;
-            for i in 0..used {
-                let weighed = weight * basis[i];
-                sums[i] += weighed * *value;
-                for j in 0..=i {
-                    products[i][j] += weighed * basis[j];
-                }
-            }
-        }
-        let total = total.reduce_add();
-        let mut normal = DMatrix::<f64>::zeros(used, used);
-        let mut right = DVector::<f64>::zeros(used);
-        for i in 0..used {
-            right[i] = sums[i].reduce_add();
-            for j in 0..=i {
-                let product = products[i][j].reduce_add();
-                normal[(i, j)] = product;
-                normal[(j, i)] = product;
-            }
-            normal[(i, i)] += total * form.ridge()[i];
-        }
-        let mut solved = normal.clone().cholesky()?.solve(&right);
-        if solved[FALL] > 0.0 {
-            normal[(FALL, FALL)] += total * NOT_AT_ALL;
-            solved = normal.cholesky()?.solve(&right);
-        }
-        for i in 0..used {
-            terms[i] = solved[i];
-        }
+/// The value of a polynomial at four sites.
+fn surface(basis: &[f64x4], terms: &[f64x4]) -> f64x4 {
+    let mut surface = f64x4::splat(0.0);
+    for (b, term) in basis.iter().zip(terms) {
+        surface += *b * *term;
     }
-    Some(terms)
+    surface
 }
 
 #[cfg(test)]
@@ -399,21 +423,27 @@ mod tests {
     fn a_field_follows_a_deep_fall_off() {
         let everywhere = |_: u32, _: u32| 1.0;
         let light = photo(-2.0, 200);
-        let field = LightField::fit(&light, (Form::Stiff, 0.0), &everywhere).unwrap();
+        let field = Sites::of(&light, 3)
+            .fit((Form::Stiff, 0.0), &everywhere)
+            .unwrap();
         for at in [(10.0, 90.0), (100.0, 10.0), (150.0, 170.0)] {
             let at = Point::new(at.0, at.1);
             let seen = light.sample(at).unwrap();
             assert!(field.density(at, seen)[1].abs() < 0.02);
         }
-        let flat = LightField::fit(&light, (Form::Flat, 0.0), &everywhere).unwrap();
-        let agrees = |field: &LightField| field.agreement(&light, &everywhere);
+        let flat = Sites::of(&light, 3)
+            .fit((Form::Flat, 0.0), &everywhere)
+            .unwrap();
+        let agrees = |field: &LightField| Sites::of(&light, 3).agreement(field, &everywhere);
         assert!(agrees(&field) > agrees(&flat) + 0.3);
     }
 
     #[test]
     fn a_field_never_brightens_to_the_rim() {
         let light = photo(0.5, 240);
-        let field = LightField::fit(&light, (Form::Stiff, 0.0), &|_, _| 1.0).unwrap();
+        let field = Sites::of(&light, 3)
+            .fit((Form::Stiff, 0.0), &|_, _| 1.0)
+            .unwrap();
         assert!(field.fall() <= 1e-6);
     }
 }

@@ -83,7 +83,7 @@ impl Measures {
                     support,
                 })
             }),
-            unevenness: None,
+            shafts: None,
         })
     }
 

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use serde::Serialize;
 
 /// How fast the temperature may grow with the distance.
-const GROWTHS: [f64; 8] = [0.0, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 4.0];
+const GROWTHS: [f64; 10] = [0.0, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0];
 
 /// Parts of photos that may be read wrongly whatever the fit says.
 const LAPSES: [f64; 7] = [0.0, 0.002, 0.005, 0.01, 0.02, 0.04, 0.08];

@@ -75,8 +75,8 @@ pub struct Lengths {
     pub matched: usize,
     /// How far the gap is off, in µm.
     pub gap_error_um: Option<f64>,
-    /// How far the base width is off, as a part of the true one.
-    pub base_width_error: f64,
+    /// How far the base width is off, as a part of the true one; `None` where no true base is in view.
+    pub base_width_error: Option<f64>,
     /// Most of the bases found are none, or the base width is far off: what was measured is not what
     /// the truth speaks of.
     pub misread: bool,
@@ -227,7 +227,7 @@ pub fn figures(photos: &[Judged]) -> Figures {
         base_width_error: median(
             &lengths
                 .iter()
-                .map(|l| l.base_width_error)
+                .filter_map(|l| l.base_width_error)
                 .collect::<Vec<_>>(),
         ),
     }

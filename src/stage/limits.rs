@@ -25,10 +25,11 @@ const CANNOT_TELL_MOST: f64 = 0.04;
 const MARKED_BY_RULE: f64 = 0.004;
 /// Clear photos that may be marked for a second reader in all.
 const CLEAR_MARKED_MOST: f64 = 0.097;
-/// At the border of soft, so much of what any border takes is enough: a pond is drained on it.
-const AT_SOFT: f64 = 0.65;
+/// Clear photos that the rule on any border may mark: the border of soft, on which a pond is drained, has
+/// the rest to itself.
+const MARKED_AT_ANY: f64 = 0.078;
 /// A stage that is hardly more probable than all others together is always for a second reader.
-const HARDLY_SURE: f64 = 0.6;
+const HARDLY_SURE: f64 = 0.5;
 /// Photos between B and C to be marked.
 const SOFT_BORDER_AIM: f64 = 0.88;
 /// Photos between any two stages to be marked.
@@ -79,8 +80,8 @@ pub struct Limits {
     pub sure: f64,
     /// Below this probability of being soft, or of not being soft, a second reader is asked.
     pub sure_of_side: f64,
-    /// Probability of lying at a border from which on a second reader is asked: at that of soft, where
-    /// this is less than a share of the other, and at any.
+    /// Probability of lying at a border from which on a second reader is asked: at that of soft, and at
+    /// any.
     pub border: [f64; 2],
     /// Shares of setae beyond the border of soft and of due at which a second reader is asked.
     pub split: Vec<f64>,
@@ -132,31 +133,27 @@ impl Limits {
         !self.tells(of)
             || of.most < self.sure
             || of.side < self.sure_of_side
-            || over(&of.borders, &[self.soft_border(), self.border[1]])
+            || over(&of.borders, &self.border)
             || over(&of.split, &self.split)
             || over(&of.contradictions, &self.contradiction)
     }
 
-    /// Probability of lying at the border of soft from which on a second reader is asked.
-    fn soft_border(&self) -> f64 {
-        self.border[0].min(AT_SOFT * self.border[1])
-    }
-
     /// Sets the limits on photos of unseen conditions or animals.
     pub fn choose(stages: &[Stage], rows: &[LeftOut]) -> Self {
-        let staged: Vec<Unseen<'_>> = rows
+        // probabilities are those of clear photos: what lies near a border is for a second reader
+        let clear: Vec<Unseen<'_>> = rows
             .iter()
             .filter_map(|row| match row.known {
-                Known::Stage { class, .. } => Some(Unseen {
+                Known::Stage { class, clear: true } => Some(Unseen {
                     logits: &row.opinion.logits,
                     distance: row.opinion.distance,
                     class,
                 }),
-                Known::Between { .. } => None,
+                Known::Stage { clear: false, .. } | Known::Between { .. } => None,
             })
             .collect();
         let mut limits = Self {
-            calibration: Calibration::fit(&staged),
+            calibration: Calibration::fit(&clear),
             distance: distance(rows),
             least_top: 0.0,
             least_side: 0.0,
@@ -266,7 +263,12 @@ impl Limits {
                     _ => next.sure = x.max(self.sure),
                 }
                 let marked = next.marked(stages, rows);
-                if marked.clear > CLEAR_MARKED_MOST {
+                let most = if rule == 1 {
+                    MARKED_AT_ANY
+                } else {
+                    CLEAR_MARKED_MOST
+                };
+                if marked.clear > most {
                     break;
                 }
                 *self = next;

@@ -3,6 +3,7 @@
 use crate::measure::MEASURING_VERSION;
 use crate::moult::Stage;
 use crate::stage::core::Core;
+use crate::stage::core::KINDS;
 use crate::stage::evaluation::Figures;
 use crate::stage::features;
 use crate::stage::features::FEATURES;
@@ -23,7 +24,7 @@ use std::sync::OnceLock;
 use thiserror::Error;
 
 /// Version of the file's form.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 
 /// Largest model file that is read; a model takes well below a hundredth of it.
 pub const MOST_BYTES: u64 = 8 * 1024 * 1024;
@@ -338,8 +339,8 @@ impl Model {
     }
 
     fn borders_are_sound(&self, of: usize, width: usize) -> bool {
-        let borders = self.core.borders.as_ref();
-        borders.is_none_or(|fit| sound(fit, 2 * of - 1, width))
+        let borders = &self.core.borders;
+        borders.len() + 1 == of && borders.iter().flatten().all(|fit| sound(fit, KINDS, width))
     }
 
     fn limits_are_sound(&self) -> bool {

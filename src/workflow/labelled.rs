@@ -111,7 +111,8 @@ impl MeasuredSlide {
         let width = measurements.base_width.get();
         let gap = measurements.measure("gap_base_widths");
         let near = |reach_um: f64| match_bases(&truth.bases_px, &found, reach_um / scale);
-        let base_width_error = (width * scale / truth.base_width_um - 1.0).abs();
+        let base_width_error = Some((width * scale / truth.base_width_um - 1.0).abs())
+            .filter(|error| error.is_finite());
         let on_the_row = near(BASE_REACH_UM.max(0.5 * truth.base_width_um));
         Some(Lengths {
             bases: truth.bases_px.len(),
@@ -119,7 +120,8 @@ impl MeasuredSlide {
             matched: near(BASE_REACH_UM),
             gap_error_um: gap.map(|gap| (gap.value * width * scale - truth.gap_um).abs()),
             base_width_error,
-            misread: 2 * on_the_row < found.len() || base_width_error > MISREAD_WIDTH,
+            misread: 2 * on_the_row < found.len()
+                || base_width_error.is_none_or(|error| error > MISREAD_WIDTH),
         })
     }
 }

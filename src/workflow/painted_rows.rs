@@ -125,3 +125,38 @@ pub fn write_rows(file: &Path, rows: &[Row]) -> io::Result<()> {
     fs::write(&part, text)?;
     fs::rename(&part, file)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::moult::Stage;
+    use crate::stage::evaluation::Lengths;
+    use crate::stage::evaluation::Truth;
+
+    #[test]
+    fn a_tip_with_no_base_in_view_is_kept_like_any_other() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("rows.jsonl");
+        let row = Row {
+            features: vec![0.5; features::names().len()],
+            setae: vec![None],
+            truth: Truth::Stage {
+                stage: Stage::D0,
+                clear: true,
+            },
+            condition: "any".to_owned(),
+            animal: "one".to_owned(),
+            source: Source::Painted,
+            lengths: Some(Lengths {
+                bases: 0,
+                found: 9,
+                matched: 0,
+                gap_error_um: None,
+                base_width_error: None,
+                misread: true,
+            }),
+        };
+        write_rows(&file, std::slice::from_ref(&row)).unwrap();
+        assert_eq!(read_rows(&file), Some(vec![row]));
+    }
+}

@@ -51,7 +51,7 @@ pub(crate) fn made_up(at: f64, dice: &mut ChaCha8Rng) -> Measurements {
         base_width: Pixels::new(15.0),
         spacing: Pixels::new(40.0),
         measures,
-        unevenness: None,
+        shafts: None,
     }
 }
 
