@@ -186,7 +186,7 @@ fn read_tip(lights: &Lights<'_>, mut tip: Tip) -> Result<(Tip, Measurements), Re
     quality::enough_setae(&tip)?;
     let light = light_for(lights, tip.width);
     let patches = sample_patches(&light, &tip);
-    quality::enough_pixels(&tip, compared_shafts(&patches, &tip))?;
+    quality::enough_pixels(&tip, || compared_shafts(&patches, &tip))?;
     let patches = if settle_lean(&light, &patches, &mut tip) {
         sample_patches(&light, &tip)
     } else {

@@ -57,9 +57,9 @@ pub fn enough_setae(tip: &Tip) -> Result<(), Refusal> {
 ///
 /// # Errors
 /// [`Refusal::TooFewPixelsPerSeta`] or [`Refusal::NotAUropodTip`].
-pub fn enough_pixels(tip: &Tip, shafts: Option<Shafts>) -> Result<(), Refusal> {
+pub fn enough_pixels(tip: &Tip, shafts: impl FnOnce() -> Option<Shafts>) -> Result<(), Refusal> {
     if tip.width < FEWEST_PIXELS {
-        return Err(if shafts.is_none_or(walls_show) {
+        return Err(if shafts().is_none_or(walls_show) {
             Refusal::TooFewPixelsPerSeta
         } else {
             Refusal::NotAUropodTip

@@ -75,7 +75,7 @@ impl<'a> Lights<'a> {
         apart > COLOURED * all
     }
 
-    /// The light of the photo as means over squares of `side` pixels.
+    /// The light of the mean codes over squares of `side` pixels.
     pub fn means(&self, side: u32) -> FullLight<'_> {
         let top = match self.micrograph.samples() {
             Samples::Eight(_) => u8::MAX.into(),

@@ -243,27 +243,38 @@ fn at_border<'a>(examples: &[Example<'a>], border: usize) -> Option<(Vec<&'a [f6
 /// by them alone, 39 in 100 photos between stages are marked at 10, 48 at 1 and 47 at 0.1.
 const BORDER_PENALTY: f64 = 1.0;
 
+/// A fit for each border that has rows of all kinds, made by `fit` from rows and kinds.
+fn each_border(
+    examples: &[Example<'_>],
+    of: usize,
+    fit: impl Fn(&[&[f64]], &[usize]) -> Result<Logistic, FitError>,
+) -> Result<Vec<Option<Logistic>>, FitError> {
+    (0..of.saturating_sub(1))
+        .map(|border| {
+            at_border(examples, border)
+                .map(|(rows, kinds)| fit(&rows, &kinds))
+                .transpose()
+        })
+        .collect()
+}
+
 /// The fits on borders, each kind of photo with the same weight.
 fn weighted_borders(
     examples: &[Example<'_>],
     of: usize,
     tolerance: f64,
 ) -> Result<Vec<Option<Logistic>>, FitError> {
-    let fit = |border: usize| {
-        let Some((rows, kinds)) = at_border(examples, border) else {
-            return Ok(None);
-        };
+    each_border(examples, of, |rows, kinds| {
         let mut counts = [0_usize; KINDS];
-        for kind in &kinds {
+        for kind in kinds {
             counts[*kind] += 1;
         }
         let most = counts.iter().copied().max().unwrap_or(0) as f64;
         let weights: Vec<f64> = kinds.iter().map(|k| most / counts[*k] as f64).collect();
-        let ready = Weighted::new(&rows, &kinds, &weights, KINDS)?;
+        let ready = Weighted::new(rows, kinds, &weights, KINDS)?;
         let solution = ready.fit(BORDER_PENALTY, None, tolerance)?;
-        Ok(Some(ready.logistic(&solution)))
-    };
-    (0..of.saturating_sub(1)).map(fit).collect()
+        Ok(ready.logistic(&solution))
+    })
 }
 
 /// The fits on borders, from as many photos of each kind.
@@ -272,16 +283,12 @@ fn borders(
     of: usize,
     seed: u64,
 ) -> Result<Vec<Option<Logistic>>, FitError> {
-    let fit = |border: usize| {
-        let Some((rows, kinds)) = at_border(examples, border) else {
-            return Ok(None);
-        };
-        let picked = balanced(&kinds, seed);
+    each_border(examples, of, |rows, kinds| {
+        let picked = balanced(kinds, seed);
         let rows: Vec<&[f64]> = picked.iter().map(|i| rows[*i]).collect();
         let kinds: Vec<usize> = picked.iter().map(|i| kinds[*i]).collect();
-        Logistic::fit(&rows, &kinds, KINDS, BORDER_PENALTY).map(Some)
-    };
-    (0..of.saturating_sub(1)).map(fit).collect()
+        Logistic::fit(&rows, &kinds, KINDS, BORDER_PENALTY)
+    })
 }
 
 /// Copies of each row that are fitted on besides the row itself.
