@@ -22,29 +22,89 @@ const SEEN_TOO_DEEP: f64 = 0.7;
 const CUTICLE_SEEN: f64 = 0.8;
 /// Arm of the second difference that shows the bar, in base widths.
 const ARM: f64 = 0.28;
+/// Rows on either side of a place over which walls are seen to end there: half a base width.
+const WALL_ARM: usize = PER_WIDTH / 2;
+/// What a bar counts where no walls end. Our choice.
+const NO_END: f64 = 0.1;
 /// Nothing further inside the origins is looked at, in base widths.
 pub const DEEPEST: f64 = 2.0;
 /// Neighbours on either side that are looked at together.
 const NEIGHBOURS: usize = 3;
 
-/// Mixed density on the axis less that beside the seta, row by row; `None` outside of the photo.
-fn core_above_flank(patch: &Patch, weights: [f32; 3], row: usize) -> Option<f64> {
-    Some(patch.across(row, weights, 0.0, 0.22)? - patch.across(row, weights, 0.66, 0.9)?)
+/// Mixed densities of one row of a patch, where the foot of a seta may be.
+#[derive(Clone, Copy)]
+struct Across {
+    /// On the axis.
+    core: f64,
+    /// On the walls.
+    walls: f64,
+    /// Beside the seta.
+    flanks: f64,
 }
 
-/// The median profile of several patches over a range of rows.
-fn profile(patches: &[&Patch], weights: [f32; 3], rows: std::ops::Range<usize>) -> Vec<f64> {
-    rows.map(|row| {
-        let values: Vec<f64> = patches
-            .iter()
-            .filter_map(|p| core_above_flank(p, weights, row))
-            .collect();
-        median(&values).unwrap_or(f64::NAN)
-    })
-    .collect()
+impl Across {
+    /// `None` outside of the photo.
+    fn of(patch: &Patch, weights: [f32; 3], row: usize) -> Option<Self> {
+        Some(Self {
+            core: patch.across(row, weights, 0.0, 0.22)?,
+            walls: patch.across(row, weights, 0.4, 0.5)?,
+            flanks: patch.across(row, weights, 0.66, 0.9)?,
+        })
+    }
+
+    /// How much darker the seta is than what lies beside it.
+    fn seta(self) -> f64 {
+        self.core - self.flanks
+    }
+
+    /// How much darker the walls are than what lies on either side of them.
+    fn ridge(self) -> f64 {
+        self.walls - 0.5 * (self.core + self.flanks)
+    }
 }
 
-/// The place of the strongest bar within `range` (v in base widths) and its height.
+/// The median profile of several patches over a range of rows, a little smoothed.
+fn profile(
+    patches: &[&Patch],
+    weights: [f32; 3],
+    rows: std::ops::Range<usize>,
+    of: fn(Across) -> f64,
+) -> Vec<f64> {
+    let raw: Vec<f64> = rows
+        .map(|row| {
+            let values: Vec<f64> = patches
+                .iter()
+                .filter_map(|p| Across::of(p, weights, row).map(of))
+                .collect();
+            median(&values).unwrap_or(f64::NAN)
+        })
+        .collect();
+    (0..raw.len())
+        .map(|i| {
+            let near = &raw[i.saturating_sub(1)..(i + 2).min(raw.len())];
+            near.iter().sum::<f64>() / near.len() as f64
+        })
+        .collect()
+}
+
+/// How far the walls of several patches fall away at each of a range of rows, as a share of the
+/// furthest fall: the walls of a seta end at its foot, whatever fills it.
+fn wall_ends(patches: &[&Patch], weights: [f32; 3], rows: std::ops::Range<usize>) -> Vec<f64> {
+    let wide = rows.start - WALL_ARM..rows.end + WALL_ARM;
+    let ridge = profile(patches, weights, wide, Across::ridge);
+    let mean = |part: &[f64]| part.iter().sum::<f64>() / part.len() as f64;
+    let falls: Vec<f64> = (WALL_ARM..ridge.len() - WALL_ARM)
+        .map(|i| {
+            let fall = mean(&ridge[i - WALL_ARM..i]) - mean(&ridge[i + 1..=i + WALL_ARM]);
+            if fall > 0.0 { fall } else { 0.0 }
+        })
+        .collect();
+    let furthest = falls.iter().copied().fold(0.0, f64::max).max(1e-9);
+    falls.iter().map(|fall| fall / furthest).collect()
+}
+
+/// The place of the strongest bar at the end of the walls, within `range` (v in base widths), and its
+/// height.
 fn bar(
     patches: &[&Patch],
     weights: [f32; 3],
@@ -54,13 +114,8 @@ fn bar(
     let arm = (ARM * PER_WIDTH as f64).round() as usize;
     let from = patch::row_of(range.0).round() as usize - arm;
     let to = patch::row_of(range.1).round() as usize + arm;
-    let raw = profile(patches, weights, from..to + 1);
-    let smooth: Vec<f64> = (0..raw.len())
-        .map(|i| {
-            let near = &raw[i.saturating_sub(1)..(i + 2).min(raw.len())];
-            near.iter().sum::<f64>() / near.len() as f64
-        })
-        .collect();
+    let smooth = profile(patches, weights, from..to + 1, Across::seta);
+    let ends = wall_ends(patches, weights, from + arm..to + 1 - arm);
     let heights: Vec<f64> = (arm..smooth.len() - arm)
         .map(|i| {
             let height = smooth[i] - 0.5 * (smooth[i - arm] + smooth[i + arm]);
@@ -72,10 +127,11 @@ fn bar(
         return None;
     }
     let mut best: Option<(usize, f64)> = None;
-    for (i, height) in heights.iter().enumerate() {
+    for (i, (height, end)) in heights.iter().zip(&ends).enumerate() {
         let v = patch::v_of((from + arm + i) as f64);
         let z = (v - prior.0) / prior.1;
-        let weighed = height * (-0.5 * z * z).exp();
+        let walls = NO_END + (1.0 - NO_END) * end * end;
+        let weighed = height * walls * (-0.5 * z * z).exp();
         if best.is_none_or(|b| weighed > b.1) {
             best = Some((i, weighed));
         }
