@@ -3,6 +3,7 @@
 use crate::margin::patch;
 use crate::margin::patch::Patch;
 use crate::margin::patch::ROWS;
+use crate::micrograph::colour::optical_density;
 use crate::statistics::robust::median;
 use crate::statistics::robust::quantile;
 
@@ -67,8 +68,11 @@ pub struct Levels {
 }
 
 impl Levels {
-    fn half(self) -> f64 {
-        0.5 * (self.clear + self.tissue)
+    /// The density where half of the light that the tissue takes is gone: a blurred edge spreads
+    /// light, not density, so that this level stays where the edge is.
+    pub(super) fn half(self) -> f64 {
+        let through = |density: f64| libm::exp10(-density);
+        optical_density(0.5 * (through(self.clear) + through(self.tissue)), 1.0)
     }
 }
 
@@ -158,9 +162,11 @@ fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Option<
     let from = (common - reach).max(start);
     let to = common + reach;
     let own = known(profile, (common + 0.3).max(start), common + reach + 1.0);
-    let tissue = 0.5 * (levels.tissue + median(&own)?);
-    let level = 0.5 * (levels.clear + tissue);
-    crossing(profile, (levels.clear, level), from, to, 0.4)
+    let levels = Levels {
+        tissue: 0.5 * (levels.tissue + median(&own)?),
+        ..levels
+    };
+    crossing(profile, (levels.clear, levels.half()), from, to, 0.4)
 }
 
 /// The edge of the epidermis over a photo, in base widths from the base line.
@@ -270,5 +276,22 @@ mod tests {
         // no gap at all: the tissue goes on behind the line
         let (edge, _) = common_edge(&profile(0.3, 0.0), -0.3).unwrap();
         assert!(edge.abs() < 0.3, "{edge}");
+    }
+
+    #[test]
+    fn a_blurred_edge_stays_where_it_is() {
+        for tissue in [0.2, 0.5, 1.0] {
+            let dark = libm::exp10(-tissue);
+            let blurred: Along = (0..ROWS)
+                .map(|row| {
+                    let v = patch::v_of(row as f64);
+                    let within = 0.5 * (1.0 + libm::erf((v - 5.0) / 0.35));
+                    optical_density(1.0 - within * (1.0 - dark), 1.0)
+                })
+                .collect();
+            // what is wide of the edge is half a percent off its level; a tenth of a grid step remains
+            let (edge, _) = common_edge(&blurred, 0.5).unwrap();
+            assert!((edge - 5.0).abs() < 0.01, "{tissue}: {edge}");
+        }
     }
 }

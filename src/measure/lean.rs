@@ -102,7 +102,7 @@ fn edge_along(
     (origin, direction): (Point, Point),
 ) -> Option<f64> {
     let reach = (0.3 * known.gap).clamp(0.8, 2.2);
-    let half = 0.5 * (known.levels.clear + known.levels.tissue);
+    let half = known.levels.half();
     let from = ((known.gap - reach).max(0.4) * STEPS).round() as usize;
     let to = ((known.gap + reach + 0.5) * STEPS).round() as usize;
     let across = direction.turned();
