@@ -225,5 +225,6 @@ fn new(base_width: f64, dice: &mut Dice) -> NewLook {
         setules: dice.wide(0.1, 0.8),
         setule_step: dice.wide(3.0, 9.0),
         tip: dice.wide(0.2, 1.0),
+        free: dice.wide(0.25, 1.0),
     }
 }

@@ -207,6 +207,7 @@ impl Look {
             setules: 0.3,
             setule_step: 6.0,
             tip: 0.6,
+            free: 1.0,
         };
         Self {
             pigment: "red",

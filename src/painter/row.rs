@@ -27,6 +27,7 @@ pub(crate) fn draw_setae(tip: &Tip, view: &View, dice: &mut Dice) -> Vec<Seta> {
     };
     let new_length = dice.wide(0.7, 1.3) * (3.0 + 10.0 * values.new_seta);
     let new_tip_shift = dice.between(-0.15, 0.15);
+    let stands_out = dice.wide_log(0.4, 1.25);
     let mut setae = Vec::new();
     let mut at = from.max(-reach) + tip.spacing * dice.unit();
     while at < to.min(reach) {
@@ -46,7 +47,7 @@ pub(crate) fn draw_setae(tip: &Tip, view: &View, dice: &mut Dice) -> Vec<Seta> {
             line,
             scallop: (values.scallop * (1.0 + 0.15 * dice.normal())).max(0.0) * w,
             new_seta,
-            new_tip: new_tip(new_seta) + new_tip_shift + 0.12 * dice.normal(),
+            new_tip: new_tip(new_seta, stands_out) + new_tip_shift + 0.12 * dice.normal(),
             new_length: new_length * dice.between(0.8, 1.2),
             tilt: tip.tilt + tilt_jitter * dice.normal(),
             bend: common_bend + bend * dice.normal(),
@@ -76,7 +77,7 @@ pub(crate) fn evenly(tip: &Tip, reach: f64) -> Vec<Seta> {
             line: values.line,
             scallop: values.scallop * w,
             new_seta: values.new_seta,
-            new_tip: new_tip(values.new_seta),
+            new_tip: new_tip(values.new_seta, 1.0),
             new_length: 3.0 + 10.0 * values.new_seta,
             tilt: tip.tilt,
             bend: 0.0,
@@ -88,14 +89,15 @@ pub(crate) fn evenly(tip: &Tip, reach: f64) -> Vec<Seta> {
 }
 
 /// How far the tip of a new seta lies outside the edge, in base widths: inside in D1, at the edge
-/// in D2, well into the gap in D3.
-fn new_tip(amount: f64) -> f64 {
+/// in D2, well into the gap in D3. Animals differ in how far: by the factor `stands_out`.
+fn new_tip(amount: f64, stands_out: f64) -> f64 {
     let points = [(0.05, -0.7), (0.45, -0.15), (0.85, 0.7), (1.0, 2.4)];
     for pair in points.windows(2) {
         let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
         if amount <= x1 {
-            return y0 + (y1 - y0) * ((amount - x0) / (x1 - x0)).max(0.0);
+            let usual = y0 + (y1 - y0) * ((amount - x0) / (x1 - x0)).max(0.0);
+            return usual.min(0.0) + usual.max(0.0) * stands_out;
         }
     }
-    2.4
+    2.4 * stands_out
 }

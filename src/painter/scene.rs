@@ -285,6 +285,8 @@ pub struct NewLook {
     pub setule_step: f64,
     /// Width at the tip over the width.
     pub tip: f64,
+    /// Darkness of what stands out of the tissue over that of what lies in it.
+    pub free: f64,
 }
 
 /// The clipped edge: beyond it there is no blade.

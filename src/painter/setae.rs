@@ -188,7 +188,8 @@ pub(crate) fn paint_new_seta(band: &mut Band<'_>, tip: &Tip, seta: &Seta) {
     }
     let look = &tip.look.new;
     let inward = tip.inward(seta);
-    let first = seta.gap - seta.new_tip * seta.width;
+    let outside = seta.new_tip * seta.width;
+    let first = seta.gap - outside;
     let origin = tip
         .base(seta)
         .plus(inward.times(first / libm::cos(tip.tilt)));
@@ -215,6 +216,8 @@ pub(crate) fn paint_new_seta(band: &mut Band<'_>, tip: &Tip, seta: &Seta) {
         let wave = soft_wave(phase);
         let hatch = setules * (visible * wave + (1.0 - visible) * 0.5) * cover(v, half, soft);
         let od = look.wall_od * (walls + hatch) + look.core_od * core;
-        band.add(at, od * strength * ends, &tip.look.cuticle_ink);
+        let within = ramp(u - outside, soft);
+        let seen = look.free + (1.0 - look.free) * within;
+        band.add(at, od * strength * ends * seen, &tip.look.cuticle_ink);
     });
 }
