@@ -4,6 +4,11 @@ use std::process::ExitCode;
 use tailfan::cli::Ending;
 use tailfan::workflow::opening::Opening;
 
+/// Reading takes and gives back large buffers many times over; the system's allocator hands each of
+/// them back to the system.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     match tailfan::cli::run(std::env::args_os()) {
         Ending::Exit(code) => code,

@@ -113,7 +113,23 @@ pub(crate) fn dice_for(condition: Condition, seed: u64, salt: u64) -> Dice {
     Dice::with_breadth(mixed, breadth)
 }
 
-fn draw(
+/// Fewest bases in view of a drawn tip: with fewer nothing can be said of it.
+const FEWEST_IN_VIEW: usize = 4;
+/// So often a tip is drawn anew at most.
+const MOST_DRAWS: usize = 20;
+
+fn draw(values: &Values, about: (Label, String, Condition, u64), dice: &mut Dice) -> Scene {
+    let mut scene = draw_once(values, about.clone(), dice);
+    for _ in 1..MOST_DRAWS {
+        if scene.bases_in_view() >= FEWEST_IN_VIEW {
+            break;
+        }
+        scene = draw_once(values, about.clone(), dice);
+    }
+    scene
+}
+
+fn draw_once(
     values: &Values,
     (label, animal, condition, seed): (Label, String, Condition, u64),
     dice: &mut Dice,

@@ -152,6 +152,13 @@ impl TipTruth {
 }
 
 impl Scene {
+    /// How many bases lie in view.
+    pub(crate) fn bases_in_view(&self) -> usize {
+        self.tip.as_ref().map_or(0, |tip| {
+            tip.with_base().filter(|seta| self.shows(tip, seta)).count()
+        })
+    }
+
     /// Says whether the base line of `seta` lies in the picture and in its lit field.
     pub fn shows(&self, tip: &Tip, seta: &Seta) -> bool {
         let pixel = self.view.pixel(tip.base(seta));
