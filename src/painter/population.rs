@@ -66,7 +66,7 @@ fn draw_animal(
     };
     let values = odd_values.unwrap_or_else(|| draw_values(stage, near, dice));
     let animal = format!("{}-{condition}-{seed}", stage.code());
-    draw(&values, (label, animal, condition, seed), dice)
+    draw(&values, &(label, animal, condition, seed), dice)
 }
 
 /// A scene of a tip between `stage` and the next one; `stage` from A to D2, later ones count as D2.
@@ -84,7 +84,7 @@ pub fn draw_between(stage: Stage, condition: Condition, seed: u64) -> Scene {
         toward,
     };
     let animal = format!("{}-{}-{condition}-{seed}", stage.code(), next.code());
-    draw(&values, (label, animal, condition, seed), &mut dice)
+    draw(&values, &(label, animal, condition, seed), &mut dice)
 }
 
 fn draw_values(stage: Stage, near: bool, dice: &mut Dice) -> Values {
@@ -118,22 +118,23 @@ const FEWEST_IN_VIEW: usize = 4;
 /// So often a tip is drawn anew at most.
 const MOST_DRAWS: usize = 20;
 
-fn draw(values: &Values, about: (Label, String, Condition, u64), dice: &mut Dice) -> Scene {
-    let mut scene = draw_once(values, about.clone(), dice);
+fn draw(values: &Values, about: &(Label, String, Condition, u64), dice: &mut Dice) -> Scene {
+    let mut scene = draw_once(values, about, dice);
     for _ in 1..MOST_DRAWS {
         if scene.bases_in_view() >= FEWEST_IN_VIEW {
             break;
         }
-        scene = draw_once(values, about.clone(), dice);
+        scene = draw_once(values, about, dice);
     }
     scene
 }
 
 fn draw_once(
     values: &Values,
-    (label, animal, condition, seed): (Label, String, Condition, u64),
+    (label, animal, condition, seed): &(Label, String, Condition, u64),
     dice: &mut Dice,
 ) -> Scene {
+    let (condition, seed) = (*condition, *seed);
     let sizes = Sizes::draw(values, condition, dice);
     let (view, margin) = place(values, &sizes, condition, dice);
     let mut tip = draw_tip(values, &sizes, margin, (&view, condition), dice);
@@ -143,10 +144,10 @@ fn draw_once(
     thin_out(&mut tip, &view, condition, dice);
     let camera = draw_camera(condition, &view, tip.base_width, dice);
     Scene {
-        label,
+        label: label.clone(),
         seed,
         condition,
-        animal,
+        animal: animal.clone(),
         view,
         tip: Some(tip),
         marks,
