@@ -153,8 +153,8 @@ fn labels_of_one_look_improve_another_or_leave_it() {
     assert!(after.exact.unwrap() >= before.exact.unwrap() - one_photo);
     assert!(after.within_one.unwrap() >= before.within_one.unwrap() - one_photo);
     assert!(after.soft_errors <= before.soft_errors);
-    assert!(after.due_errors <= before.due_errors + 1);
-    assert!(after.brier.unwrap() <= before.brier.unwrap() + 0.03);
+    assert!(after.due_errors <= before.due_errors);
+    assert!(after.brier.unwrap() <= before.brier.unwrap() + 0.015);
     assert_ne!(comparison.advice, Advice::Worse);
 }
 
