@@ -63,7 +63,7 @@ grep -q "tailfan read" "$work/words" || fail "without a display read was not nam
 for number in $(seq 90 120); do
     [ -e "/tmp/.X11-unix/X$number" ] || break
 done
-Xvfb ":$number" -screen 0 1280x820x24 >/dev/null 2>&1 &
+Xvfb ":$number" -screen 0 1280x820x24 -noreset >/dev/null 2>&1 &
 screen=$!
 window_process=
 end() {
