@@ -289,7 +289,7 @@ mod tests {
                     optical_density(1.0 - within * (1.0 - dark), 1.0)
                 })
                 .collect();
-            // what is wide of the edge is half a percent off its level; a tenth of a grid step remains
+            // an eighth of a grid step: the levels on both sides are taken where the blur has nearly ended
             let (edge, _) = common_edge(&blurred, 0.5).unwrap();
             assert!((edge - 5.0).abs() < 0.01, "{tissue}: {edge}");
         }

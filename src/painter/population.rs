@@ -118,6 +118,7 @@ const FEWEST_IN_VIEW: usize = 4;
 /// So often a tip is drawn anew at most.
 const MOST_DRAWS: usize = 20;
 
+/// Draws a tip with enough bases in view.
 fn draw(values: &Values, about: &(Label, String, Condition, u64), dice: &mut Dice) -> Scene {
     let mut scene = draw_once(values, about, dice);
     for _ in 1..MOST_DRAWS {
@@ -129,6 +130,7 @@ fn draw(values: &Values, about: &(Label, String, Condition, u64), dice: &mut Dic
     scene
 }
 
+/// Draws a tip wherever its bases come to lie.
 fn draw_once(
     values: &Values,
     (label, animal, condition, seed): &(Label, String, Condition, u64),
