@@ -217,3 +217,28 @@ pub fn moved(seta: &SetaFrame, offset: f64, width: f64) -> SetaFrame {
         ..*seta
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_base_line_is_where_the_walls_end() {
+        // a filled lumen with two dark bars across it, the outer one the darker; the walls pass it
+        for end in [1.0, 0.6] {
+            let patch = Patch::drawn(|u, v| {
+                let bar = |at: f64| (-0.5 * ((v - at) / 0.08).powi(2)).exp();
+                let bars = 0.06 * bar(0.6) + 0.045 * bar(1.0);
+                match u.abs() {
+                    u if u < 0.38 => 0.4 + bars,
+                    u if u < 0.55 && v < end => 0.5,
+                    _ => 0.0,
+                }
+            });
+            let offsets = base_offsets(&[patch.clone(), patch], [0.2, 0.5, 0.3], 1.0).unwrap();
+            for offset in offsets {
+                assert!((offset - end).abs() < 0.08, "{end}: {offset}");
+            }
+        }
+    }
+}

@@ -51,6 +51,19 @@ impl Patch {
         Self { density }
     }
 
+    /// A patch with the density of (u, v), in base widths, in all channels.
+    #[cfg(test)]
+    pub(super) fn drawn(density: impl Fn(f64, f64) -> f64) -> Self {
+        let at = |row: usize, column: usize| {
+            let u = (column as f64 - (COLUMNS / 2) as f64) / PER_WIDTH as f64;
+            [density(u, v_of(row as f64)) as f32; 3]
+        };
+        let rows = (0..ROWS).flat_map(|row| (0..COLUMNS).map(move |column| (row, column)));
+        Self {
+            density: rows.map(|(row, column)| at(row, column)).collect(),
+        }
+    }
+
     /// Density per channel at a grid place.
     pub fn at(&self, row: usize, column: usize) -> [f32; 3] {
         self.density[row * COLUMNS + column]
