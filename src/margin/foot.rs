@@ -63,35 +63,35 @@ impl Across {
     }
 }
 
+/// The rows of a patch as far in as anything is looked at.
+type Rows = Vec<Option<Across>>;
+
+fn rows_of(patch: &Patch, weights: [f32; 3]) -> Rows {
+    let count = patch::row_of(DEEPEST).ceil() as usize + 1;
+    (0..count)
+        .map(|row| Across::of(patch, weights, row))
+        .collect()
+}
+
 /// The median profile of several patches over a range of rows, a little smoothed.
-fn profile(
-    patches: &[&Patch],
-    weights: [f32; 3],
-    rows: std::ops::Range<usize>,
-    of: fn(Across) -> f64,
-) -> Vec<f64> {
+fn profile(patches: &[Rows], rows: std::ops::Range<usize>, of: fn(Across) -> f64) -> Vec<f64> {
     let raw: Vec<f64> = rows
         .map(|row| {
             let values: Vec<f64> = patches
                 .iter()
-                .filter_map(|p| Across::of(p, weights, row).map(of))
+                .filter_map(|p| p.get(row).copied().flatten().map(of))
                 .collect();
             median(&values).unwrap_or(f64::NAN)
         })
         .collect();
-    (0..raw.len())
-        .map(|i| {
-            let near = &raw[i.saturating_sub(1)..(i + 2).min(raw.len())];
-            near.iter().sum::<f64>() / near.len() as f64
-        })
-        .collect()
+    patch::smoothed(&raw)
 }
 
 /// How far the walls of several patches fall away at each of a range of rows, as a share of the
 /// furthest fall: the walls of a seta end at its foot, whatever fills it.
-fn wall_ends(patches: &[&Patch], weights: [f32; 3], rows: std::ops::Range<usize>) -> Vec<f64> {
+fn wall_ends(patches: &[Rows], rows: std::ops::Range<usize>) -> Vec<f64> {
     let wide = rows.start - WALL_ARM..rows.end + WALL_ARM;
-    let ridge = profile(patches, weights, wide, Across::ridge);
+    let ridge = profile(patches, wide, Across::ridge);
     let mean = |part: &[f64]| part.iter().sum::<f64>() / part.len() as f64;
     let falls: Vec<f64> = (WALL_ARM..ridge.len() - WALL_ARM)
         .map(|i| {
@@ -105,17 +105,12 @@ fn wall_ends(patches: &[&Patch], weights: [f32; 3], rows: std::ops::Range<usize>
 
 /// The place of the strongest bar at the end of the walls, within `range` (v in base widths), and its
 /// height.
-fn bar(
-    patches: &[&Patch],
-    weights: [f32; 3],
-    range: (f64, f64),
-    prior: (f64, f64),
-) -> Option<(f64, f64)> {
+fn bar(patches: &[Rows], range: (f64, f64), prior: (f64, f64)) -> Option<(f64, f64)> {
     let arm = (ARM * PER_WIDTH as f64).round() as usize;
     let from = patch::row_of(range.0).round() as usize - arm;
     let to = patch::row_of(range.1).round() as usize + arm;
-    let smooth = profile(patches, weights, from..to + 1, Across::seta);
-    let ends = wall_ends(patches, weights, from + arm..to + 1 - arm);
+    let smooth = profile(patches, from..to + 1, Across::seta);
+    let ends = wall_ends(patches, from + arm..to + 1 - arm);
     let heights: Vec<f64> = (arm..smooth.len() - arm)
         .map(|i| {
             let height = smooth[i] - 0.5 * (smooth[i - arm] + smooth[i + arm]);
@@ -157,21 +152,20 @@ fn bar(
 /// that is not far, the origins do not lie on the outer line of the cuticle but nearer to the base
 /// line. `None` when nothing like a base line shows anywhere.
 pub fn base_offsets(patches: &[Patch], weights: [f32; 3], depth: f64) -> Option<Vec<f64>> {
-    let all: Vec<&Patch> = patches.iter().collect();
+    let all: Vec<Rows> = patches.iter().map(|p| rows_of(p, weights)).collect();
     let seen = (depth - SEEN_TOO_DEEP).max(-0.8);
     let (search, prior) = if depth >= CUTICLE_SEEN {
         (SEARCH, USUAL)
     } else {
         ((seen - 0.5, SEARCH.1), (seen, 0.35))
     };
-    let (common, _) = bar(&all, weights, search, prior)?;
+    let (common, _) = bar(&all, search, prior)?;
     let offsets: Vec<f64> = (0..patches.len())
         .map(|i| {
             let from = i.saturating_sub(NEIGHBOURS);
             let to = (i + NEIGHBOURS + 1).min(patches.len());
-            let near: Vec<&Patch> = patches[from..to].iter().collect();
             let range = ((common - 0.35).max(search.0), (common + 0.35).min(1.6));
-            bar(&near, weights, range, (common, 0.22)).map_or(common, |found| found.0)
+            bar(&all[from..to], range, (common, 0.22)).map_or(common, |found| found.0)
         })
         .collect();
     let smooth = (0..offsets.len())

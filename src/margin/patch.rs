@@ -90,6 +90,16 @@ impl Patch {
     }
 }
 
+/// Values along rows, each the mean of itself and its neighbours.
+pub fn smoothed(rows: &[f64]) -> Vec<f64> {
+    (0..rows.len())
+        .map(|i| {
+            let near = &rows[i.saturating_sub(1)..(i + 2).min(rows.len())];
+            near.iter().sum::<f64>() / near.len() as f64
+        })
+        .collect()
+}
+
 /// The grid row of v in base widths.
 pub fn row_of(v: f64) -> f64 {
     (v + OUTWARD) * PER_WIDTH as f64

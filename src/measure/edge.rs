@@ -19,12 +19,7 @@ fn along(patch: &Patch, weights: [f32; 3], from: f64, to: f64) -> Along {
     let raw: Along = (0..ROWS)
         .map(|row| patch.across(row, weights, from, to).unwrap_or(f64::NAN))
         .collect();
-    (0..ROWS)
-        .map(|i| {
-            let near = &raw[i.saturating_sub(1)..(i + 2).min(ROWS)];
-            near.iter().sum::<f64>() / near.len() as f64
-        })
-        .collect()
+    patch::smoothed(&raw)
 }
 
 /// The median of several profiles, row by row.
