@@ -7,6 +7,7 @@
 use crate::margin::SetaFrame;
 use crate::margin::patch;
 use crate::margin::patch::PER_WIDTH;
+use crate::margin::patch::Part;
 use crate::margin::patch::Patch;
 use crate::margin::walls;
 use crate::statistics::robust::median;
@@ -26,8 +27,12 @@ const ARM: f64 = 0.28;
 const WALL_ARM: usize = PER_WIDTH / 2;
 /// What a bar counts where no walls end. Our choice.
 const NO_END: f64 = 0.1;
-/// Nothing further inside the origins is looked at, in base widths.
-pub const DEEPEST: f64 = 2.0;
+/// What is looked at to find the base line.
+pub const ROUND_THE_FOOT: Part = Part {
+    from: -2.0,
+    to: 2.0,
+    reach: 0.9,
+};
 /// Neighbours on either side that are looked at together.
 const NEIGHBOURS: usize = 3;
 
@@ -67,7 +72,7 @@ impl Across {
 type Rows = Vec<Option<Across>>;
 
 fn rows_of(patch: &Patch, weights: [f32; 3]) -> Rows {
-    let count = patch::row_of(DEEPEST).ceil() as usize + 1;
+    let count = patch::row_of(ROUND_THE_FOOT.to).ceil() as usize + 1;
     (0..count)
         .map(|row| Across::of(patch, weights, row))
         .collect()
@@ -181,6 +186,12 @@ pub fn base_offsets(patches: &[Patch], weights: [f32; 3], depth: f64) -> Option<
 const AT_FOOT: (f64, f64) = (-0.9, -0.15);
 /// The section is looked at up to this distance from the axis: further out a neighbour may stand.
 const SECTION_REACH: usize = 11;
+/// What is looked at to find the width.
+pub const SECTION: Part = Part {
+    from: AT_FOOT.0,
+    to: AT_FOOT.1,
+    reach: SECTION_REACH as f64 / PER_WIDTH as f64,
+};
 
 /// The outer width of the setae of patches drawn at scale 1, as a factor on that scale.
 pub fn width_factor(patches: &[Patch], weights: [f32; 3]) -> f64 {

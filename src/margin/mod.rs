@@ -35,6 +35,7 @@ use crate::margin::axis::continued;
 use crate::margin::axis::smooth_axis;
 use crate::margin::blade::Blade;
 use crate::margin::blade::find_blade;
+use crate::margin::patch::Part;
 use crate::margin::patch::Patch;
 use crate::margin::row::Block;
 use crate::margin::shafts::Profile;
@@ -391,15 +392,15 @@ fn settle_feet(
     let widths: Vec<f64> = setae.iter().map(|s| s.width).collect();
     let mut width = quantile(&widths, 0.5).ok_or(Lack::TooFewSetae)?;
     let light = light_for(lights, width);
-    let sample = |setae: &[SetaFrame], width: f64| -> Vec<Patch> {
+    let sample = |width: f64, part: Part| -> Vec<Patch> {
         setae
             .par_iter()
-            .map(|seta| light.patch(&blade.field, (seta, width), foot::DEEPEST))
+            .map(|seta| light.patch(&blade.field, (seta, width), part))
             .collect()
     };
-    let factor = foot::width_factor(&sample(&setae, width), weights);
+    let factor = foot::width_factor(&sample(width, foot::SECTION), weights);
     width *= factor;
-    let patches = sample(&setae, width);
+    let patches = sample(width, foot::ROUND_THE_FOOT);
     let offsets = foot::base_offsets(&patches, weights, depth / width).ok_or(Lack::NoMargin)?;
     for (seta, offset) in setae.iter_mut().zip(offsets) {
         *seta = foot::moved(seta, offset, width);
@@ -445,12 +446,12 @@ impl FittingLight<'_> {
         }
     }
 
-    /// The patch of a seta whose widths are so many photo pixels, `inward` base widths deep.
-    pub fn patch(&self, field: &LightField, seta: (&SetaFrame, f64), inward: f64) -> Patch {
+    /// A part of the patch of a seta whose widths are so many photo pixels.
+    pub fn patch(&self, field: &LightField, seta: (&SetaFrame, f64), part: Part) -> Patch {
         match self {
-            Self::Working(light) => Patch::sample(*light, field, seta, inward),
-            Self::Coarse(light) => Patch::sample(light, field, seta, inward),
-            Self::Full(light) => Patch::sample(light, field, seta, inward),
+            Self::Working(light) => Patch::sample(*light, field, seta, part),
+            Self::Coarse(light) => Patch::sample(light, field, seta, part),
+            Self::Full(light) => Patch::sample(light, field, seta, part),
         }
     }
 }

@@ -7,14 +7,36 @@ use crate::micrograph::light::Intensities;
 
 /// Grid points per base width.
 pub const PER_WIDTH: usize = 12;
-/// Grid columns: u from -1.5 to 1.5 base widths across the seta.
-pub const COLUMNS: usize = 3 * PER_WIDTH + 1;
+/// Grid columns: u from -1.25 to 1.25 base widths across the seta.
+pub const COLUMNS: usize = 5 * PER_WIDTH / 2 + 1;
+/// The column of the axis.
+const MIDDLE: usize = COLUMNS / 2;
 /// Base widths outside of the origin.
 pub const OUTWARD: f64 = 4.5;
 /// Base widths inside of the origin.
 pub const INWARD: f64 = 14.0;
 /// Grid rows: v along the seta, inward positive.
 pub const ROWS: usize = 222 + 1;
+
+/// The part of a patch that is looked at, in base widths.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// From here along the seta (v) ...
+    pub from: f64,
+    /// ... to here.
+    pub to: f64,
+    /// So far on both sides of its axis (u).
+    pub reach: f64,
+}
+
+impl Part {
+    /// All that the measures of a seta look at.
+    pub const MEASURED: Self = Self {
+        from: -3.25,
+        to: INWARD,
+        reach: 1.25,
+    };
+}
 
 /// Optical density around one seta: rows along it (v), columns across (u).
 #[derive(Debug, Clone)]
@@ -23,31 +45,37 @@ pub struct Patch {
 }
 
 impl Patch {
-    /// Samples the patch of a seta whose widths are `width` photo pixels, outside of `inward` base
-    /// widths from the origin; NaN outside of the photo and further in.
+    /// Samples a part of the patch of a seta whose widths are `width` photo pixels; NaN outside of the
+    /// photo and of the part.
     pub fn sample(
         light: &impl Intensities,
         field: &LightField,
         (seta, width): (&SetaFrame, f64),
-        inward: f64,
+        part: Part,
     ) -> Self {
         let grid = width / PER_WIDTH as f64;
-        let rows = (row_of(inward).ceil() as usize + 1).min(ROWS);
-        let mut density = Vec::with_capacity(ROWS * COLUMNS);
-        let mut places = Vec::with_capacity(rows * COLUMNS);
-        for row in 0..rows {
+        let first = row_of(part.from).floor().max(0.0) as usize;
+        let last = (row_of(part.to).ceil() as usize).min(ROWS - 1);
+        let columns = MIDDLE - steps(part.reach)..MIDDLE + steps(part.reach) + 1;
+        let wide = columns.len();
+        let mut places = Vec::with_capacity((last + 1 - first) * wide);
+        for row in first..=last {
             let v = row as f64 * grid - OUTWARD * width;
             let along = if v < 0.0 { seta.inward } else { seta.beneath };
             let across = along.turned();
-            for column in 0..COLUMNS {
-                let u = (column as f64 - (COLUMNS / 2) as f64) * grid;
-                let photo = seta.origin.plus(along.times(v)).plus(across.times(u));
-                places.push(photo);
-                density.push(light.intensity(photo).unwrap_or([f32::NAN; 3]));
+            for column in columns.clone() {
+                let u = (column as f64 - MIDDLE as f64) * grid;
+                places.push(seta.origin.plus(along.times(v)).plus(across.times(u)));
             }
         }
-        field.make_densities(&places, &mut density);
-        density.resize(ROWS * COLUMNS, [f32::NAN; 3]);
+        let seen = |photo: &Point| light.intensity(*photo).unwrap_or([f32::NAN; 3]);
+        let mut seen: Vec<[f32; 3]> = places.iter().map(seen).collect();
+        field.make_densities(&places, &mut seen);
+        let mut density = vec![[f32::NAN; 3]; ROWS * COLUMNS];
+        let rows = density.chunks_exact_mut(COLUMNS).skip(first);
+        for (row, seen) in rows.zip(seen.chunks_exact(wide)) {
+            row[columns.clone()].copy_from_slice(seen);
+        }
         Self { density }
     }
 
@@ -55,7 +83,7 @@ impl Patch {
     #[cfg(test)]
     pub(super) fn drawn(density: impl Fn(f64, f64) -> f64) -> Self {
         let at = |row: usize, column: usize| {
-            let u = (column as f64 - (COLUMNS / 2) as f64) / PER_WIDTH as f64;
+            let u = (column as f64 - MIDDLE as f64) / PER_WIDTH as f64;
             [density(u, v_of(row as f64)) as f32; 3]
         };
         let rows = (0..ROWS).flat_map(|row| (0..COLUMNS).map(move |column| (row, column)));
@@ -71,15 +99,16 @@ impl Patch {
 
     /// Mean of the mixed density at `row` over |u| from `from` to `to` base widths, both sides.
     pub fn across(&self, row: usize, weights: [f32; 3], from: f64, to: f64) -> Option<f64> {
-        let middle = (COLUMNS / 2) as f64;
+        let row = &self.density[row * COLUMNS..][..COLUMNS];
+        let furthest = steps(to);
+        let nearest = ((from - SAME_PLACE) * PER_WIDTH as f64).ceil().max(0.0) as usize;
+        let sides = [
+            &row[MIDDLE - furthest..MIDDLE + 1 - nearest.max(1)],
+            &row[MIDDLE + nearest..=MIDDLE + furthest],
+        ];
         let (mut sum, mut count, mut wanted) = (0.0, 0.0, 0.0);
-        for column in 0..COLUMNS {
-            let u = (column as f64 - middle).abs() / PER_WIDTH as f64;
-            if u < from - 1e-9 || u > to + 1e-9 {
-                continue;
-            }
+        for d in sides.into_iter().flatten() {
             wanted += 1.0;
-            let d = self.at(row, column);
             let mixed = d[0] * weights[0] + d[1] * weights[1] + d[2] * weights[2];
             if !mixed.is_nan() {
                 sum += f64::from(mixed);
@@ -88,6 +117,14 @@ impl Patch {
         }
         (count > 0.5 * wanted).then(|| sum / count)
     }
+}
+
+/// Places this near to a column are on it, in base widths.
+const SAME_PLACE: f64 = 1e-9;
+
+/// Grid columns from the axis to the last one within `reach` base widths of it.
+fn steps(reach: f64) -> usize {
+    (((reach + SAME_PLACE) * PER_WIDTH as f64) as usize).min(MIDDLE)
 }
 
 /// Values along rows, each the mean of itself and its neighbours.

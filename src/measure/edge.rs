@@ -1,11 +1,14 @@
 //! The edge of the epidermis: where, going inward from the base line, the tissue is half there.
 
+use crate::margin::SetaFrame;
 use crate::margin::patch;
+use crate::margin::patch::Part;
 use crate::margin::patch::Patch;
 use crate::margin::patch::ROWS;
 use crate::micrograph::colour::optical_density;
 use crate::statistics::robust::median;
 use crate::statistics::robust::quantile;
+use rayon::prelude::*;
 
 /// From here inward the edge is looked for on the axis of the seta, in base widths: nearer to the
 /// base the bar and the cones hide it, and it is read beside the seta.
@@ -151,9 +154,14 @@ fn common_edge(profile: &Along, start: f64) -> Option<(f64, Levels)> {
     Some((edge, levels))
 }
 
+/// How far from the common edge that of one profile is looked for, in base widths.
+fn own_reach(common: f64) -> f64 {
+    (0.3 * common).clamp(0.6, 2.0)
+}
+
 /// The edge of one profile near the common edge, in base widths.
 fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Option<f64> {
-    let reach = (0.3 * common).clamp(0.6, 2.0);
+    let reach = own_reach(common);
     let from = (common - reach).max(start);
     let to = common + reach;
     let own = known(profile, (common + 0.3).max(start), common + reach + 1.0);
@@ -164,6 +172,11 @@ fn own_edge(profile: &Along, common: f64, levels: Levels, start: f64) -> Option<
     crossing(profile, (levels.clear, levels.half()), from, to, 0.4)
 }
 
+/// What is looked at on both sides of the middle between two setae, in base widths.
+const MIDWAY: f64 = 0.4;
+/// Rows smoothed into those in which an edge is looked for, in base widths.
+const ROUND_IT: f64 = 0.25;
+
 /// The edge of the epidermis over a photo, in base widths from the base line.
 #[derive(Debug, Clone)]
 pub struct Edges {
@@ -171,16 +184,17 @@ pub struct Edges {
     pub common: Option<(f64, Levels)>,
     /// The edge beneath each seta.
     pub own: Vec<Option<f64>>,
-    /// The edge midway between each seta and the next.
+    /// Where the edge midway between setae is expected, and found between each and the next.
+    expected_midway: Option<f64>,
     midway: Vec<Option<f64>>,
 }
 
 impl Edges {
-    /// Finds the edge beneath setae and midway between them.
+    /// Finds the edge beneath setae.
     ///
     /// Near the base it is read beside the setae, where no bar and no cones lie; further in, in line
     /// with them.
-    pub fn find(patches: &[Patch], middles: &[Option<Patch>], weights: [f32; 3]) -> Self {
+    pub fn find(patches: &[Patch], weights: [f32; 3]) -> Self {
         let profiles = |from: f64, to: f64| -> Vec<Along> {
             patches
                 .iter()
@@ -203,7 +217,8 @@ impl Edges {
             return Self {
                 common,
                 own: vec![None; patches.len()],
-                midway: vec![None; middles.len()],
+                expected_midway: None,
+                midway: Vec::new(),
             };
         };
         let own = if near {
@@ -213,19 +228,35 @@ impl Edges {
             let at = |profile| own_edge(profile, v, levels, 0.45);
             inline.iter().map(at).collect()
         };
-        let further = if near { 0.0 } else { 0.2 };
-        let midway = middles
-            .iter()
-            .map(|middle| {
-                let profile = along(middle.as_ref()?, weights, 0.0, 0.4);
-                own_edge(&profile, v + further, levels, -0.3)
-            })
-            .collect();
         Self {
             common,
             own,
-            midway,
+            expected_midway: Some(v + if near { 0.0 } else { 0.2 }),
+            midway: Vec::new(),
         }
+    }
+
+    /// Looks for the edge midway between each seta and the next, in the patches that `middle` gives.
+    pub fn look_midway(
+        &mut self,
+        setae: &[SetaFrame],
+        weights: [f32; 3],
+        middle: impl Fn(&[SetaFrame], Part) -> Option<Patch> + Sync,
+    ) {
+        let (Some(expected), Some(levels)) = (self.expected_midway, self.levels()) else {
+            return;
+        };
+        let reach = own_reach(expected);
+        let part = Part {
+            from: expected - reach - ROUND_IT,
+            to: expected + reach + LINE_OVER + ROUND_IT,
+            reach: MIDWAY,
+        };
+        let edge = |pair: &[SetaFrame]| {
+            let profile = along(&middle(pair, part)?, weights, 0.0, MIDWAY);
+            own_edge(&profile, expected, levels, -0.3)
+        };
+        self.midway = setae.par_windows(2).map(edge).collect();
     }
 
     /// The levels on both sides of the edge.

@@ -22,6 +22,7 @@ use crate::margin::find_tips;
 use crate::margin::finer_for;
 use crate::margin::light_for;
 use crate::margin::patch;
+use crate::margin::patch::Part;
 use crate::margin::patch::Patch;
 use crate::measure::edge::Edges;
 use crate::measure::lean::Known;
@@ -209,14 +210,14 @@ fn measure_as_found(micrograph: &Micrograph, tip: &Tip) -> Measurements {
 fn sample_patches(light: &FittingLight<'_>, tip: &Tip) -> Vec<Patch> {
     tip.setae
         .par_iter()
-        .map(|frame| light.patch(&tip.blade.field, (frame, tip.width), patch::INWARD))
+        .map(|frame| light.patch(&tip.blade.field, (frame, tip.width), Part::MEASURED))
         .collect()
 }
 
 /// Lets the lean of the setae go on beneath their bases as far as the epidermis shows that it does;
 /// says whether it turned them.
 fn settle_lean(light: &FittingLight<'_>, patches: &[Patch], tip: &mut Tip) -> bool {
-    let Some((gap, levels)) = Edges::find(patches, &[], tip.weights).common else {
+    let Some((gap, levels)) = Edges::find(patches, tip.weights).common else {
         return false;
     };
     let known = Known { gap, levels };
@@ -256,19 +257,15 @@ fn compared_shafts(patches: &[Patch], tip: &Tip) -> Option<Shafts> {
 fn measure_tip(light: &FittingLight<'_>, patches: &[Patch], tip: &Tip) -> Measurements {
     let width = tip.width;
     let spacing = spacing(&tip.setae).unwrap_or(2.5 * width);
-    let middles: Vec<Option<Patch>> = tip
-        .setae
-        .par_windows(2)
-        .map(|pair| {
-            let apart = pair[0].origin.distance(pair[1].origin);
-            (apart < 1.6 * spacing).then(|| {
-                let middle = between(&pair[0], &pair[1]);
-                light.patch(&tip.blade.field, (&middle, width), patch::INWARD)
-            })
-        })
-        .collect();
     let weights = tip.weights;
-    let edges = Edges::find(patches, &middles, weights);
+    let mut edges = Edges::find(patches, weights);
+    edges.look_midway(&tip.setae, weights, |pair, part| {
+        let apart = pair[0].origin.distance(pair[1].origin);
+        (apart < 1.6 * spacing).then(|| {
+            let middle = between(&pair[0], &pair[1]);
+            light.patch(&tip.blade.field, (&middle, width), part)
+        })
+    });
     let reference = seta::reference(patches, (weights, tip.coloured), edges.levels());
     let setae: Vec<Seta> = tip
         .setae

@@ -146,14 +146,30 @@ struct Square {
 
 impl Square {
     fn mean<T: Copy + Into<u16>>(&self, raw: &[T], table: &[f32]) -> [f32; 3] {
+        // the usual ones with their loops laid out
+        match self.side {
+            1 => self.mean_of::<T, 1>(raw, table),
+            2 => self.mean_of::<T, 2>(raw, table),
+            3 => self.mean_of::<T, 3>(raw, table),
+            _ => self.mean_of::<T, 0>(raw, table),
+        }
+    }
+
+    /// `SIDE` is that of the square, or 0 for any.
+    fn mean_of<T: Copy + Into<u16>, const SIDE: usize>(
+        &self,
+        raw: &[T],
+        table: &[f32],
+    ) -> [f32; 3] {
+        let side = if SIDE == 0 { self.side } else { SIDE };
         let part = |at: usize, off: f32| match at {
             0 => 1.0 - off,
-            _ if at == self.side => off,
+            _ if at == side => off,
             _ => 1.0,
         };
-        let across = 3 * (self.side + 1);
+        let across = 3 * (side + 1);
         let mut sum = [0.0_f32; 3];
-        let lines = raw[self.first..].chunks(self.stride).take(self.side + 1);
+        let lines = raw[self.first..].chunks(self.stride).take(side + 1);
         for (row, line) in lines.enumerate() {
             let (pixels, _) = line[..across].as_chunks::<3>();
             let mut of_line = [0.0; 3];
@@ -168,7 +184,7 @@ impl Square {
                 *sum += weight * of_line;
             }
         }
-        let share = 1.0 / (self.side * self.side) as f32;
+        let share = 1.0 / (side * side) as f32;
         sum.map(|sum| {
             let mean = sum * share;
             let code = (mean as usize).min(table.len() - 2);
