@@ -6,6 +6,7 @@
 use crate::geometry::Point;
 use crate::margin::blur::blurred;
 use crate::margin::opening::opened;
+use crate::margin::opening::widened;
 use crate::micrograph::Luma;
 use crate::micrograph::Mask;
 use crate::micrograph::Plane;
@@ -17,6 +18,7 @@ use crate::micrograph::light::Lights;
 use crate::micrograph::light::LinearLight;
 use crate::statistics::robust::quantile;
 use imageproc::contours::find_contours;
+use imageproc::map::map_subpixels;
 use imageproc::region_labelling::Connectivity;
 use imageproc::region_labelling::connected_components;
 
@@ -88,8 +90,7 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
     let many = Sites::of(light, MANY_APART);
     for form in [Form::Stiff, Form::Quadratic, Form::Quadratic] {
         let found = dense_parts(light, &field, &view)?;
-        let around =
-            imageproc::morphology::dilate(&found, imageproc::distance_transform::Norm::LInf, 3);
+        let around = widened(&found, 3);
         let outside =
             |x: u32, y: u32| f64::from(u8::from(around.get_pixel(x, y)[0] == 0)) * start(x, y);
         if let Some(better) = many.fit((form, field.fall()), &outside) {
@@ -108,41 +109,38 @@ pub fn find_blade(lights: &Lights<'_>) -> Option<Blade> {
 /// Pixels that are not in the dark surround of an eyepiece.
 fn field_of_view(light: &LinearLight) -> Mask {
     let (width, height) = (light.width(), light.height());
-    let grey = Plane::from_fn(width, height, |x, y| {
-        Luma([light
-            .planes()
-            .iter()
-            .map(|plane| plane.get_pixel(x, y)[0])
-            .sum::<f32>()
-            / 3.0])
-    });
-    let grey = blurred(&grey, 1.5);
+    let grey = blurred(&grey(light), 1.5);
     let values: Vec<f64> = grey.as_raw().iter().map(|v| f64::from(*v)).collect();
     let bright = quantile(&values, 0.98).unwrap_or(0.0) as f32;
-    let dark = Mask::from_fn(width, height, |x, y| {
-        Luma([255 * u8::from(grey.get_pixel(x, y)[0] < STOP_SHARE * bright)])
-    });
-    let labels = connected_components(&dark, Connectivity::Four, Luma([0]));
+    let dark = map_subpixels(&grey, |value| 255 * u8::from(value < STOP_SHARE * bright));
     let corners = [
         (0, 0),
         (width - 1, 0),
         (0, height - 1),
         (width - 1, height - 1),
     ];
+    if corners.iter().all(|(x, y)| dark.get_pixel(*x, *y)[0] == 0) {
+        return Mask::from_pixel(width, height, Luma([255]));
+    }
+    let labels = connected_components(&dark, Connectivity::Four, Luma([0]));
     let rims: Vec<u32> = corners
         .iter()
         .map(|(x, y)| labels.get_pixel(*x, *y)[0])
         .filter(|label| *label > 0)
         .collect();
-    let stopped = Mask::from_fn(width, height, |x, y| {
-        Luma([255 * u8::from(rims.contains(&labels.get_pixel(x, y)[0]))])
-    });
-    let wide = imageproc::morphology::dilate(
-        &stopped,
-        imageproc::distance_transform::Norm::L2,
-        if rims.is_empty() { 1 } else { 9 },
-    );
-    Mask::from_fn(width, height, |x, y| Luma([255 - wide.get_pixel(x, y)[0]]))
+    let stopped = map_subpixels(&labels, |label| 255 * u8::from(rims.contains(&label)));
+    let wide = imageproc::morphology::dilate(&stopped, imageproc::distance_transform::Norm::L2, 9);
+    map_subpixels(&wide, |value| 255 - value)
+}
+
+/// The mean of the channels.
+fn grey(light: &LinearLight) -> Plane {
+    let [red, green, blue] = light.planes();
+    let mut grey = red.clone();
+    for ((value, g), b) in grey.iter_mut().zip(green.iter()).zip(blue.iter()) {
+        *value = (*value + g + b) / 3.0;
+    }
+    grey
 }
 
 /// Half the side of the windows in which the texture is taken, coarse pixels.
@@ -152,14 +150,8 @@ const TEXTURE_REACH: u32 = 3;
 fn texture(light: &LinearLight, view: &Mask) -> Plane {
     let (width, height) = (light.width(), light.height());
     let seen = |x: u32, y: u32| view.get_pixel(x, y)[0] > 0;
-    let log = |x: u32, y: u32| {
-        let sum: f32 = light
-            .planes()
-            .iter()
-            .map(|plane| plane.get_pixel(x, y)[0])
-            .sum();
-        f64::from((sum / 3.0).max(1e-4).ln())
-    };
+    let grey = grey(light);
+    let log = |x: u32, y: u32| f64::from(grey.get_pixel(x, y)[0].max(1e-4).ln());
     // number, sum, sum of squares and first moments of all that lies left of and above a place
     let stride = width as usize + 1;
     let mut sums = vec![[0.0_f64; 5]; stride * (height as usize + 1)];
@@ -229,7 +221,6 @@ const SETA_RADIUS: usize = 5;
 
 /// What is as dense as tissue (255) or not (0), thin dark structures such as setae opened away.
 fn dense_parts(light: &LinearLight, field: &LightField, view: &Mask) -> Option<Mask> {
-    let (width, height) = (light.width(), light.height());
     let mut density = Density::of(light, field, [1.0 / 3.0; 3]).into_plane();
     for (value, view) in density.iter_mut().zip(view.as_raw()) {
         if *view == 0 {
@@ -237,9 +228,7 @@ fn dense_parts(light: &LinearLight, field: &LightField, view: &Mask) -> Option<M
         }
     }
     let smooth = blurred(&density, 1.2);
-    let coded = Mask::from_fn(width, height, |x, y| {
-        Luma([(smooth.get_pixel(x, y)[0] * 300.0).clamp(0.0, 255.0) as u8])
-    });
+    let coded = map_subpixels(&smooth, |density| (density * 300.0).clamp(0.0, 255.0) as u8);
     let opened = opened(&coded, SETA_RADIUS);
     let threshold = imageproc::contrast::otsu_level(&opened);
     let mut inside: Vec<f64> = Vec::new();
@@ -250,18 +239,18 @@ fn dense_parts(light: &LinearLight, field: &LightField, view: &Mask) -> Option<M
     }
     let middle = quantile(&inside, 0.4)?;
     let level = (middle * 0.5 * 300.0).max(6.0) as u8;
-    Some(Mask::from_fn(width, height, |x, y| {
-        Luma([255 * u8::from(opened.get_pixel(x, y)[0] >= level)])
+    Some(map_subpixels(&opened, |value| {
+        255 * u8::from(value >= level)
     }))
 }
 
 /// Radius of the disc that must fit into the blade everywhere, coarse pixels: filled shafts of a big
 /// animal are narrower.
-const BLADE_RADIUS: u8 = 11;
+const BLADE_RADIUS: usize = 11;
 
 /// Takes off arms that are too narrow to be blade; the blade goes on beyond the border of the view.
 fn without_arms(mask: &Mask, view: &Mask) -> Mask {
-    let rim = u32::from(BLADE_RADIUS) + 2;
+    let rim = BLADE_RADIUS as u32 + 2;
     let (width, height) = mask.dimensions();
     let inside = |x: u32, y: u32| {
         (
@@ -274,8 +263,7 @@ fn without_arms(mask: &Mask, view: &Mask) -> Mask {
         let out = view.get_pixel(x, y)[0] == 0;
         Luma([if out { 255 } else { mask.get_pixel(x, y)[0] }])
     });
-    let opened =
-        imageproc::morphology::open(&wide, imageproc::distance_transform::Norm::L2, BLADE_RADIUS);
+    let opened = opened(&wide, BLADE_RADIUS);
     let count = |mask: &Mask| mask.as_raw().iter().filter(|v| **v > 0).count();
     let kept = Mask::from_fn(width, height, |x, y| {
         let both = opened.get_pixel(x + rim, y + rim)[0].min(mask.get_pixel(x, y)[0]);
@@ -297,9 +285,8 @@ fn without_specks(mask: &Mask) -> Mask {
         for label in labels.as_raw() {
             sizes[*label as usize] += 1;
         }
-        Mask::from_fn(mask.width(), mask.height(), |x, y| {
-            let label = labels.get_pixel(x, y)[0] as usize;
-            Luma([255 * u8::from(label > 0 && sizes[label] >= least)])
+        map_subpixels(&labels, |label| {
+            255 * u8::from(label > 0 && sizes[label as usize] >= least)
         })
     };
     let mut kept = keep(mask);

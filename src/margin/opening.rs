@@ -1,7 +1,8 @@
-//! Dark structures narrower than a disc taken away from a picture of density.
+//! What is narrower than a disc taken away from a picture, and a picture widened.
 //!
-//! It gives what the library's opening gives, which goes through every place of the disc for every
-//! pixel; here the disc is a pile of rows, and longer rows are made from shorter ones.
+//! It gives what the library's morphology gives, which goes through every place of the shape for every
+//! pixel or takes the distances of all; here the shape is a pile of rows, and longer rows are made from
+//! shorter ones.
 
 use crate::micrograph::Luma;
 use crate::micrograph::Mask;
@@ -36,7 +37,13 @@ impl Choice for Greatest {
 /// The picture eroded and then dilated by a disc of `radius` pixels; what lies beyond its border does
 /// not count.
 pub fn opened(picture: &Mask, radius: usize) -> Mask {
-    over_disc::<Greatest>(&over_disc::<Least>(picture, radius), radius)
+    let eroded = over_shape::<Least>(picture, radius, half_length);
+    over_shape::<Greatest>(&eroded, radius, half_length)
+}
+
+/// The picture dilated by a square that reaches `reach` pixels to each side.
+pub fn widened(picture: &Mask, reach: usize) -> Mask {
+    over_shape::<Greatest>(picture, reach, |reach, _| reach)
 }
 
 /// Half the length of the disc's row `dy` rows from its middle.
@@ -44,7 +51,12 @@ fn half_length(radius: usize, dy: usize) -> usize {
     (radius * radius - dy * dy).isqrt()
 }
 
-fn over_disc<C: Choice>(picture: &Mask, radius: usize) -> Mask {
+/// `half_length` is that of each row of the shape, by its reach and how far the row is from its middle.
+fn over_shape<C: Choice>(
+    picture: &Mask,
+    radius: usize,
+    half_length: fn(usize, usize) -> usize,
+) -> Mask {
     let (width, height) = (picture.width() as usize, picture.height() as usize);
     let mut out = Mask::from_pixel(picture.width(), picture.height(), Luma([C::BEYOND]));
     // a frame wide enough that no place needs asking whether it is in the picture
@@ -104,12 +116,29 @@ mod tests {
             let blob = u32::from((x / 9 + y / 7) % 3 == 0) * 120;
             Luma([(blob + state % 90) as u8])
         });
+        let norm = imageproc::distance_transform::Norm::L2;
+        let blobs = imageproc::contrast::threshold(
+            &picture,
+            120,
+            imageproc::contrast::ThresholdType::Binary,
+        );
         for radius in [1_u8, 2, 5, 7] {
+            assert_eq!(
+                opened(&blobs, radius.into()),
+                imageproc::morphology::open(&blobs, norm, radius),
+                "radius {radius}"
+            );
             let disc = imageproc::morphology::Mask::disk(radius);
             assert_eq!(
                 opened(&picture, radius.into()),
                 imageproc::morphology::grayscale_open(&picture, &disc),
                 "radius {radius}"
+            );
+            let square = imageproc::morphology::Mask::square(radius);
+            assert_eq!(
+                widened(&picture, radius.into()),
+                imageproc::morphology::grayscale_dilate(&picture, &square),
+                "reach {radius}"
             );
         }
     }

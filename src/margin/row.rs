@@ -24,23 +24,40 @@ pub fn gradient_along(density: &Plane, sigma: f32) -> Plane {
         *value = 0.0;
     }
     let smooth = blurred(&filled, sigma);
-    let mut gradient = filled;
-    gradient.fill(0.0);
+    drop(filled);
+    let mut gradient = Plane::new(density.width(), density.height());
     let (width, height) = (width as usize, height as usize);
-    if width < 3 {
-        return gradient;
-    }
     // a NaN within reach of the blur must not make an edge
     let reach = (3.0 * sigma).ceil() as usize + 1;
+    if width < 2 * reach + 1 {
+        return gradient;
+    }
+    let borders = || (1..reach).chain(width - reach..width - 1);
     let rows: Vec<&[f32]> = density.as_raw().chunks_exact(width).collect();
     let values = gradient.chunks_exact_mut(width);
+    let inner = reach..width - reach;
     for (y, (values, smooth)) in values.zip(smooth.as_raw().chunks_exact(width)).enumerate() {
-        let above = rows[y.saturating_sub(reach)];
-        let below = rows[(y + reach).min(height - 1)];
-        for x in 1..width - 1 {
-            let near = rows[y][x.saturating_sub(reach)] + rows[y][(x + reach).min(width - 1)];
+        let above = &rows[y.saturating_sub(reach)][inner.clone()];
+        let below = &rows[(y + reach).min(height - 1)][inner.clone()];
+        let (left, right) = (&rows[y][..width - 2 * reach], &rows[y][2 * reach..]);
+        let (before, after) = (&smooth[reach - 1..], &smooth[reach + 1..]);
+        let near = above.iter().zip(below).zip(left.iter().zip(right));
+        let steps = before.iter().zip(after);
+        for ((value, ((a, b), (l, r))), (before, after)) in
+            values[inner.clone()].iter_mut().zip(near).zip(steps)
+        {
             // a sum with a NaN is NaN
-            if !(near + above[x] + below[x]).is_nan() {
+            let seen = !(a + b + (l + r)).is_nan();
+            *value = if seen { (after - before) / 2.0 } else { 0.0 };
+        }
+        for x in borders() {
+            let (left, right) = (x.saturating_sub(reach), (x + reach).min(width - 1));
+            let near = [rows[y][left], rows[y][right]];
+            let beyond = [
+                rows[y.saturating_sub(reach)][x],
+                rows[(y + reach).min(height - 1)][x],
+            ];
+            if !near.into_iter().chain(beyond).any(f32::is_nan) {
                 values[x] = (smooth[x + 1] - smooth[x - 1]) / 2.0;
             }
         }
@@ -63,44 +80,60 @@ pub struct Block {
     pub row: f64,
 }
 
+/// Columns that are added up side by side.
+const LANES: usize = 16;
+
 /// Mean square of the slanted average of `gradient` over columns `from..to` at `row`.
 fn coherent_energy(gradient: &Plane, from: usize, to: usize, row: usize, slant: f32) -> f32 {
     let width = gradient.width() as usize;
     let raw = gradient.as_raw();
-    let mut line = vec![0.0_f32; to - from];
+    // the rows of the average that lie in the strip, each with the column at which it begins there
+    let mut lines: [(&[f32], isize); (2 * HALF + 1) as usize] = Default::default();
+    let mut used = 0;
     for tau in -HALF..=HALF {
         let y = row as isize + tau;
-        if y < 0 || y >= gradient.height() as isize {
-            continue;
+        if y >= 0 && y < gradient.height() as isize {
+            let line = &raw[y as usize * width..][..width];
+            lines[used] = (line, from as isize + (slant * tau as f32).round() as isize);
+            used += 1;
         }
-        let shift = (slant * tau as f32).round() as isize;
-        let start = from as isize + shift;
-        let base = y as usize * width;
-        // the columns of the line whose places lie in the strip
-        let first = (-start).max(0) as usize;
-        let last = (width as isize - start).clamp(0, line.len() as isize) as usize;
-        if first >= last {
-            continue;
+    }
+    let lines = &lines[..used];
+    let leftmost = lines.iter().map(|line| line.1).min().unwrap_or(0);
+    let rightmost = lines.iter().map(|line| line.1).max().unwrap_or(0);
+    let mut squares = [0.0_f32; 8];
+    for first in (0..to - from).step_by(LANES) {
+        let lanes = LANES.min(to - from - first);
+        let place = |start: isize| start + first as isize;
+        let mut sums = [0.0_f32; LANES];
+        if lanes == LANES && place(leftmost) >= 0 && place(rightmost) as usize + LANES <= width {
+            for (line, start) in lines {
+                add(&mut sums, &line[place(*start) as usize..][..LANES]);
+            }
+        } else {
+            // what lies outside of the strip adds nothing
+            for (line, start) in lines {
+                let begin = place(*start).clamp(0, width as isize);
+                let end = (place(*start) + lanes as isize).clamp(begin, width as isize);
+                let skipped = (begin - place(*start)) as usize;
+                let seen = &line[begin as usize..end as usize];
+                add(&mut sums[skipped.min(lanes)..lanes], seen);
+            }
         }
-        let begin = base + (start + first as isize) as usize;
-        let seen = &raw[begin..begin + (last - first)];
-        for (value, seen) in line[first..last].iter_mut().zip(seen) {
-            *value += seen;
+        for chunk in sums.as_chunks::<8>().0 {
+            for (square, sum) in squares.iter_mut().zip(chunk) {
+                *square += sum * sum;
+            }
         }
     }
     let n = (2 * HALF + 1) as f32;
-    sum_of_squares(&line) / (n * n * line.len() as f32)
+    squares.iter().sum::<f32>() / (n * n * (to - from) as f32)
 }
 
-/// Eight sums side by side, since one sum waits for each of its terms.
-fn sum_of_squares(values: &[f32]) -> f32 {
-    let mut sums = [0.0_f32; 8];
-    for chunk in values.chunks(sums.len()) {
-        for (sum, value) in sums.iter_mut().zip(chunk) {
-            *sum += value * value;
-        }
+fn add(sums: &mut [f32], seen: &[f32]) {
+    for (sum, seen) in sums.iter_mut().zip(seen) {
+        *sum += seen;
     }
-    sums.iter().sum()
 }
 
 /// The whole number from `-most` to `most` with most energy: looked for in steps of `coarse`, then

@@ -10,6 +10,11 @@ use crate::statistics::robust::median;
 use crate::statistics::robust::quantile;
 use crate::statistics::robust::spread;
 
+/// The nearest column, 0 at least: a cast cuts off what is below.
+fn nearest(column: f64) -> usize {
+    (column + 0.5) as usize
+}
+
 /// Running sums that skip what is not known.
 struct Sums {
     value: Vec<f64>,
@@ -30,8 +35,8 @@ impl Sums {
 
     fn mean(&self, from: f64, to: f64) -> Option<f64> {
         let last = self.value.len() - 1;
-        let a = from.round().max(0.0) as usize;
-        let b = (to.round().max(0.0) as usize + 1).min(last);
+        let a = nearest(from);
+        let b = (nearest(to) + 1).min(last);
         if a >= b {
             return None;
         }
@@ -57,8 +62,8 @@ fn likeness(profile: &Profile, slope: &[f32], width: f64) -> Vec<f32> {
     let n = slope.len();
     let tolerance = (0.14 * width).max(1.0);
     let peak = |at: f64, sign: f32| -> f32 {
-        let from = ((at - tolerance).round().max(0.0) as usize).min(n - 1);
-        let to = ((at + tolerance).round().max(0.0) as usize).min(n - 1);
+        let from = nearest(at - tolerance).min(n - 1);
+        let to = nearest(at + tolerance).min(n - 1);
         let mut top = 0.0_f32;
         for (i, value) in slope[from..=to].iter().enumerate() {
             let off = ((from + i) as f64 - at).abs() / tolerance;

@@ -231,12 +231,21 @@ impl LinearLight {
                 // one entry for each sum of codes over a square
                 let table = table(squared * usize::from(u8::MAX));
                 let of_sum = |sum: u32| table[sum as usize];
-                shrink(picture.as_raw(), picture.width(), size, factor, &of_sum)
+                let (raw, stride) = (picture.as_raw(), picture.width());
+                if factor <= MOST_ADDED {
+                    let add = |sum: u16, code: u8| sum.wrapping_add(code.into());
+                    shrink((raw, stride), size, factor, &add, &of_sum)
+                } else {
+                    let add = |sum: u32, code: u8| sum.wrapping_add(code.into());
+                    shrink((raw, stride), size, factor, &add, &of_sum)
+                }
             }
             Samples::Sixteen(picture) => {
                 let table = table(u16::MAX.into());
                 let of_sum = |sum: u32| table[sum as usize / squared];
-                shrink(picture.as_raw(), picture.width(), size, factor, &of_sum)
+                let add = |sum: u32, code: u16| sum.wrapping_add(code.into());
+                let photo = (&picture.as_raw()[..], picture.width());
+                shrink(photo, size, factor, &add, &of_sum)
             }
         };
         Self { planes, factor }
@@ -325,13 +334,16 @@ fn table(top: usize) -> Vec<f32> {
     (0..=top).map(|code| linear(code, top)).collect()
 }
 
-/// Means over squares of `factor` pixels a side: codes are added up and their mean made light by
-/// `of_sum`.
-fn shrink<T: Copy + Sync + Into<u32>>(
-    raw: &[T],
-    stride: u32,
+/// So many codes of eight bits at most are added up in a number of sixteen.
+const MOST_ADDED: u32 = u16::MAX as u32 / u8::MAX as u32;
+
+/// Means over squares of `factor` pixels a side: `add` counts codes in for each column, those sums are
+/// added up over the square, and `of_sum` makes light of what comes out. None of the sums overflows.
+fn shrink<T: Copy + Sync, Sum: Copy + Default + Send + Into<u32>>(
+    (raw, stride): (&[T], u32),
     [width, height]: [u32; 2],
     factor: u32,
+    add: &(impl Fn(Sum, T) -> Sum + Sync),
     of_sum: &(impl Fn(u32) -> f32 + Sync),
 ) -> [Plane; 3] {
     let mut planes = [(); 3].map(|()| Plane::new(width, height));
@@ -342,20 +354,19 @@ fn shrink<T: Copy + Sync + Into<u32>>(
         .zip(blue.par_chunks_mut(w))
         .enumerate()
         .for_each_init(
-            || vec![0_u32; 3 * f * w],
+            || vec![Sum::default(); 3 * f * w],
             |sums, (row, ((red, green), blue))| {
-                sums.fill(0);
+                sums.fill(Sum::default());
                 for line in raw[row * f * stride..].chunks(stride).take(f) {
                     for (sum, code) in sums.iter_mut().zip(line) {
-                        // a square has too few codes to overflow
-                        *sum = sum.wrapping_add((*code).into());
+                        *sum = add(*sum, *code);
                     }
                 }
                 let values = red.iter_mut().zip(green).zip(blue);
                 for (((red, green), blue), sums) in values.zip(sums.chunks_exact(3 * f)) {
                     let (pixels, _) = sums.as_chunks::<3>();
                     let sum = pixels.iter().fold([0_u32; 3], |sum, pixel| {
-                        std::array::from_fn(|c| sum[c].wrapping_add(pixel[c]))
+                        std::array::from_fn(|c| sum[c].wrapping_add(pixel[c].into()))
                     });
                     [*red, *green, *blue] = sum.map(of_sum);
                 }
