@@ -12,9 +12,9 @@ pub const COLUMNS: usize = 5 * PER_WIDTH / 2 + 1;
 /// The column of the axis.
 const MIDDLE: usize = COLUMNS / 2;
 /// Base widths outside of the origin.
-pub const OUTWARD: f64 = 4.5;
+const OUTWARD: f64 = 4.5;
 /// Base widths inside of the origin.
-pub const INWARD: f64 = 14.0;
+const INWARD: f64 = 14.0;
 /// Grid rows: v along the seta, inward positive.
 pub const ROWS: usize = 222 + 1;
 
@@ -153,4 +153,70 @@ pub fn photo(seta: &SetaFrame, width: f64, u: f64, v: f64) -> Point {
     seta.origin
         .plus(along.times(v * width))
         .plus(along.turned().times(u * width))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::micrograph::Micrograph;
+    use crate::micrograph::Picture;
+    use crate::micrograph::Samples;
+    use crate::micrograph::field::Form;
+    use crate::micrograph::field::Sites;
+    use crate::micrograph::light::LinearLight;
+
+    #[test]
+    fn a_part_of_a_patch_is_that_of_the_whole() {
+        let picture = Picture::from_fn(300, 400, |x, y| {
+            [150 + ((x * 7 + y * 3) % 40) as u8; 3].into()
+        });
+        let light = LinearLight::of(&Micrograph::new(Samples::Eight(picture), false), 1);
+        let fitted = Sites::of(&light, 3).fit((Form::Stiff, 0.0), &|_, _| 1.0);
+        let field = fitted.unwrap();
+        let seta = SetaFrame {
+            origin: Point::new(150.0, 80.0),
+            inward: Point::new(0.1, 1.0).unit(),
+            beneath: Point::new(0.0, 1.0),
+            width: 12.0,
+            strength: 1.0,
+        };
+        let sample = |part| Patch::sample(&light, &field, (&seta, 12.0), part);
+        let whole = sample(Part::MEASURED);
+        let part = sample(Part {
+            from: -1.0,
+            to: 2.5,
+            reach: 0.5,
+        });
+        let weights = [0.2, 0.5, 0.3];
+        let across = |patch: &Patch, v: f64, from, to| {
+            patch.across(row_of(v).round() as usize, weights, from, to)
+        };
+        for v in [-1.0, 0.0, 2.5] {
+            for (from, to) in [(0.0, 0.5), (0.25, 0.4), (0.5, 0.5)] {
+                let seen = across(&part, v, from, to);
+                assert!(seen.is_some() && seen == across(&whole, v, from, to));
+            }
+            assert!(across(&part, v, 0.66, 0.9).is_none());
+            assert!(across(&whole, v, 0.66, 0.9).is_some());
+        }
+        for v in [-1.5, 3.0] {
+            assert!(across(&part, v, 0.0, 0.5).is_none());
+            assert!(across(&whole, v, 0.0, 0.5).is_some());
+        }
+    }
+
+    #[test]
+    fn what_lies_across_is_counted_once_on_either_side() {
+        // as dense as it is far from the axis, in grid steps, and 100 more on the right
+        let patch = Patch::drawn(|u, _| {
+            let steps = (u * PER_WIDTH as f64).round();
+            steps.abs() + if steps > 0.0 { 100.0 } else { 0.0 }
+        });
+        let across = |from, to| patch.across(60, [0.25, 0.5, 0.25], from, to).unwrap();
+        let near = |mean: f64, wanted: f64| assert!((mean - wanted).abs() < 1e-4, "{mean}");
+        near(across(0.0, 0.0), 0.0);
+        near(across(0.0, 0.25), (2.0 * 6.0 + 300.0) / 7.0);
+        near(across(0.5, 0.5), f64::midpoint(6.0, 106.0));
+        near(across(0.66, 0.9), (2.0 * 27.0 + 300.0) / 6.0);
+    }
 }

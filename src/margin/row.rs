@@ -18,7 +18,7 @@ const HALF: isize = 7;
 
 /// The gradient of the density along s, blurred a little; 0 outside of the photo.
 pub fn gradient_along(density: &Plane, sigma: f32) -> Plane {
-    let (width, height) = density.dimensions();
+    let (width, height) = (density.width() as usize, density.height() as usize);
     let mut filled = density.clone();
     for value in filled.iter_mut().filter(|value| value.is_nan()) {
         *value = 0.0;
@@ -26,13 +26,11 @@ pub fn gradient_along(density: &Plane, sigma: f32) -> Plane {
     let smooth = blurred(&filled, sigma);
     drop(filled);
     let mut gradient = Plane::new(density.width(), density.height());
-    let (width, height) = (width as usize, height as usize);
     // a NaN within reach of the blur must not make an edge
     let reach = (3.0 * sigma).ceil() as usize + 1;
     if width < 2 * reach + 1 {
         return gradient;
     }
-    let borders = || (1..reach).chain(width - reach..width - 1);
     let rows: Vec<&[f32]> = density.as_raw().chunks_exact(width).collect();
     let values = gradient.chunks_exact_mut(width);
     let inner = reach..width - reach;
@@ -50,7 +48,7 @@ pub fn gradient_along(density: &Plane, sigma: f32) -> Plane {
             let seen = !(a + b + (l + r)).is_nan();
             *value = if seen { (after - before) / 2.0 } else { 0.0 };
         }
-        for x in borders() {
+        for x in (1..reach).chain(width - reach..width - 1) {
             let (left, right) = (x.saturating_sub(reach), (x + reach).min(width - 1));
             let near = [rows[y][left], rows[y][right]];
             let beyond = [
@@ -325,5 +323,63 @@ pub fn slant_at(blocks: &[(f64, f64)], column: f64) -> f64 {
     } else {
         let (a, b) = (blocks[after - 1], blocks[after]);
         a.1 + (b.1 - a.1) * (column - a.0) / (b.0 - a.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::micrograph::Luma;
+
+    fn drawn() -> Plane {
+        Plane::from_fn(70, 30, |x, y| {
+            Luma([((x * 7 + y * 13 + x * y) % 17) as f32 * 0.2 - 1.5])
+        })
+    }
+
+    #[test]
+    fn the_energy_is_that_of_slanted_means() {
+        let gradient = drawn();
+        let (width, height) = (70_isize, 30_isize);
+        for (from, to, row, slant) in [
+            (20, 53, 15, 0.7),
+            (0, 40, 3, -1.2),
+            (41, 70, 28, 1.3),
+            (0, 70, 15, 1.3),
+        ] {
+            let mean = |column: usize| -> f32 {
+                let seen = (-HALF..=HALF).filter_map(|tau| {
+                    let x = column as isize + (slant * tau as f32).round() as isize;
+                    let y = row as isize + tau;
+                    let inside = (0..width).contains(&x) && (0..height).contains(&y);
+                    inside.then(|| gradient.get_pixel(x as u32, y as u32)[0])
+                });
+                seen.sum::<f32>() / (2 * HALF + 1) as f32
+            };
+            let squares = (from..to).map(|column| mean(column).powi(2));
+            let wanted = squares.sum::<f32>() / (to - from) as f32;
+            let energy = coherent_energy(&gradient, from, to, row, slant);
+            assert!((energy - wanted).abs() < 1e-5, "{energy} {wanted}");
+        }
+    }
+
+    #[test]
+    fn the_end_of_the_photo_is_no_edge() {
+        let mut density = drawn();
+        for (_, y, value) in density.enumerate_pixels_mut() {
+            if y >= 20 {
+                value.0 = [f32::NAN];
+            }
+        }
+        let gradient = gradient_along(&density, 1.0);
+        let smooth = blurred(&drawn(), 1.0);
+        for (x, y) in [(1, 5), (2, 9), (35, 9), (67, 5), (68, 0)] {
+            let step = smooth.get_pixel(x + 1, y)[0] - smooth.get_pixel(x - 1, y)[0];
+            assert!((gradient.get_pixel(x, y)[0] - step / 2.0).abs() < 1e-6);
+        }
+        // a blur of one pixel reaches two, and what it reaches from three
+        for y in 16..30 {
+            assert_eq!(gradient.get_pixel(35, y)[0], 0.0);
+        }
     }
 }

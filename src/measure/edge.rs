@@ -184,8 +184,9 @@ pub struct Edges {
     pub common: Option<(f64, Levels)>,
     /// The edge beneath each seta.
     pub own: Vec<Option<f64>>,
-    /// Where the edge midway between setae is expected, and found between each and the next.
+    /// Where the edge midway between setae is expected.
     expected_midway: Option<f64>,
+    /// The edge midway between each seta and the next, once looked for.
     midway: Vec<Option<f64>>,
 }
 
