@@ -432,6 +432,18 @@ mod tests {
     }
 
     #[test]
+    fn bright_codes_add_up_over_squares_of_any_size() {
+        let white = crate::micrograph::Picture::from_pixel(600, 300, image::Rgb([255; 3]));
+        let white = Micrograph::new(Samples::Eight(white), false);
+        for factor in [1, MOST_ADDED, MOST_ADDED + 1] {
+            let light = LinearLight::of(&white, factor);
+            for plane in light.planes() {
+                assert!(plane.iter().all(|value| (value - 1.0).abs() < 1e-6));
+            }
+        }
+    }
+
+    #[test]
     fn a_grey_photo_has_no_colours() {
         let photo = |tint: u8| {
             let picture = crate::micrograph::Picture::from_fn(80, 60, |x, y| {
