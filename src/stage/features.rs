@@ -9,17 +9,55 @@ use crate::measure::MEASURES;
 use crate::measure::Measurements;
 
 /// Raised whenever a feature may change for the same measures.
-pub const FEATURES_VERSION: u32 = 3;
+pub const FEATURES_VERSION: u32 = 4;
+
+/// How a measure enters a feature: clipped, and as it is or as a logarithm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Scale {
+    low: f64,
+    high: f64,
+    log: Option<Log>,
+}
+
+/// The natural logarithm of the measure plus `offset`, over `one`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Log {
+    offset: f64,
+    one: f64,
+}
+
+impl Scale {
+    const fn clipped(low: f64, high: f64) -> Self {
+        Self {
+            low,
+            high,
+            log: None,
+        }
+    }
+
+    const fn log(low: f64, high: f64, offset: f64, one: f64) -> Self {
+        Self {
+            low,
+            high,
+            log: Some(Log { offset, one }),
+        }
+    }
+
+    fn value(&self, measure: f64) -> f64 {
+        let clipped = measure.clamp(self.low, self.high);
+        self.log.map_or(clipped, |Log { offset, one }| {
+            libm::log((clipped + offset) / one)
+        })
+    }
+}
 
 /// How a feature is made from measures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Form {
-    /// The measure, clipped.
-    Clipped { low: f64, high: f64 },
-    /// The natural logarithm of the measure plus `offset`, the measure clipped first.
-    Log { offset: f64, low: f64, high: f64 },
-    /// The product of two measures, each clipped from 0 to its limit.
-    Product { limits: [f64; 2] },
+    /// One measure.
+    Alone(Scale),
+    /// The product of two measures, or of one with itself.
+    Product([Scale; 2]),
     /// 1 where the measure is missing, else 0.
     Missing,
 }
@@ -31,45 +69,34 @@ pub struct Feature {
     pub name: &'static str,
     /// The measures it is made from; its weight is split evenly between them.
     pub measures: &'static [&'static str],
-    /// What stands for a measure that is missing.
-    imputed: f64,
     form: Form,
 }
 
-const fn clipped(measures: &'static [&'static str], low: f64, high: f64, imputed: f64) -> Feature {
+const fn clipped(measures: &'static [&'static str], low: f64, high: f64) -> Feature {
     Feature {
         name: measures[0],
         measures,
-        imputed,
-        form: Form::Clipped { low, high },
+        form: Form::Alone(Scale::clipped(low, high)),
     }
 }
 
-const fn log(
-    name: &'static str,
-    measures: &'static [&'static str],
-    offset: f64,
-    (low, high): (f64, f64),
-    imputed: f64,
-) -> Feature {
+const fn log(name: &'static str, measures: &'static [&'static str], scale: Scale) -> Feature {
     Feature {
         name,
         measures,
-        imputed,
-        form: Form::Log { offset, low, high },
+        form: Form::Alone(scale),
     }
 }
 
 const fn product(
     name: &'static str,
     measures: &'static [&'static str],
-    limits: [f64; 2],
+    scales: [Scale; 2],
 ) -> Feature {
     Feature {
         name,
         measures,
-        imputed: 0.0,
-        form: Form::Product { limits },
+        form: Form::Product(scales),
     }
 }
 
@@ -77,10 +104,25 @@ const fn missing(name: &'static str, measures: &'static [&'static str]) -> Featu
     Feature {
         name,
         measures,
-        imputed: 0.0,
         form: Form::Missing,
     }
 }
+
+/// What stands for a measure that is missing.
+fn imputed(measure: &str) -> f64 {
+    match measure {
+        "gap_base_widths" | "base_line" | "new_setae" | "new_tips" => 0.3,
+        // what a camera without colour leaves open: the mean over painted tips, which favours no stage
+        "base_hue" => 0.05,
+        "lumen_hue" => 0.035,
+        _ => 0.0,
+    }
+}
+
+/// In products the logarithms of gap and new setae are taken from the middle of what tips show, so that
+/// a square does not say again what the logarithm says.
+const GAP_FROM_MIDDLE: Scale = Scale::log(0.3, 11.0, 0.0, 1.5);
+const NEW_SETAE_FROM_MIDDLE: Scale = Scale::log(0.0, 4.0, 0.1, 0.3);
 
 /// The features in their order.
 ///
@@ -89,47 +131,76 @@ const fn missing(name: &'static str, measures: &'static [&'static str]) -> Featu
 /// two, hence its logarithm; below 0.3 base widths the bar and the cones hide it, and all such gaps are
 /// the same. Tips at the edge may or may not show: only plain ones count.
 pub const FEATURES: &[Feature] = &[
-    clipped(&["gap_base_widths"], 0.3, 11.0, 0.3),
-    log("gap_log", &["gap_base_widths"], 0.0, (0.3, 11.0), 0.3),
-    clipped(&["base_fill"], -1.0, 4.0, 0.0),
-    clipped(&["lumen_fill"], -1.0, 4.0, 0.0),
-    clipped(&["base_pigment_od"], -0.2, 0.8, 0.0),
-    clipped(&["lumen_pigment_od"], -0.2, 0.8, 0.0),
-    clipped(&["base_pigment"], -1.0, 2.5, 0.0),
-    clipped(&["lumen_pigment"], -1.0, 2.5, 0.0),
-    // what a camera without colour leaves open: the mean over painted tips, which favours no stage
-    clipped(&["base_hue"], -0.3, 0.6, 0.05),
-    clipped(&["lumen_hue"], -0.3, 0.6, 0.035),
-    clipped(&["base_line"], -0.5, 3.0, 0.3),
-    clipped(&["cones"], -0.5, 2.0, 0.0),
-    clipped(&["edge_step"], -3.0, 3.0, 0.0),
-    clipped(&["scallop_base_widths"], -0.5, 2.0, 0.0),
-    log("new_setae_log", &["new_setae"], 0.1, (0.0, 4.0), 0.3),
-    clipped(&["new_tips"], 0.3, 1.2, 0.3),
-    clipped(&["row_step"], -1.0, 2.0, 0.0),
+    clipped(&["gap_base_widths"], 0.3, 11.0),
+    log(
+        "gap_log",
+        &["gap_base_widths"],
+        Scale::log(0.3, 11.0, 0.0, 1.0),
+    ),
+    clipped(&["base_fill"], -1.0, 4.0),
+    clipped(&["lumen_fill"], -1.0, 4.0),
+    clipped(&["base_pigment_od"], -0.2, 0.8),
+    clipped(&["lumen_pigment_od"], -0.2, 0.8),
+    clipped(&["base_pigment"], -1.0, 2.5),
+    clipped(&["lumen_pigment"], -1.0, 2.5),
+    clipped(&["base_hue"], -0.3, 0.6),
+    clipped(&["lumen_hue"], -0.3, 0.6),
+    clipped(&["base_line"], -0.5, 3.0),
+    clipped(&["cones"], -0.5, 2.0),
+    clipped(&["edge_step"], -3.0, 3.0),
+    clipped(&["scallop_base_widths"], -0.5, 2.0),
+    log(
+        "new_setae_log",
+        &["new_setae"],
+        Scale::log(0.0, 4.0, 0.1, 1.0),
+    ),
+    clipped(&["new_tips"], 0.3, 1.2),
+    clipped(&["row_step"], -1.0, 2.0),
     product(
         "scallop_and_new_setae",
         &["scallop_base_widths", "new_setae"],
-        [1.5, 2.0],
+        [Scale::clipped(0.0, 1.5), Scale::clipped(0.0, 2.0)],
     ),
     missing("scallop_missing", &["scallop_base_widths"]),
+    // a stage has a gap that is neither smaller nor larger: its likelihood rises and falls again
+    product(
+        "gap_log_squared",
+        &["gap_base_widths"],
+        [GAP_FROM_MIDDLE, GAP_FROM_MIDDLE],
+    ),
+    // the same new setae mean more where the epidermis has gone further
+    product(
+        "gap_and_new_setae",
+        &["gap_base_widths", "new_setae"],
+        [GAP_FROM_MIDDLE, NEW_SETAE_FROM_MIDDLE],
+    ),
+    // pigment that fills a base stands out against the walls and against the epidermis both: thin walls
+    // or a pale epidermis alone make either ratio large
+    product(
+        "base_fill_and_pigment",
+        &["base_fill", "base_pigment"],
+        [Scale::clipped(0.0, 1.0), Scale::clipped(0.0, 1.0)],
+    ),
+    // a base line tells most where the tissue still reaches the bases
+    product(
+        "base_line_and_row_step",
+        &["base_line", "row_step"],
+        [Scale::clipped(0.0, 1.0), Scale::clipped(0.0, 1.0)],
+    ),
 ];
 
 impl Feature {
     fn value(&self, measure: &impl Fn(&str) -> Option<f64>) -> f64 {
-        let given = |i: usize| {
-            let name = self.measures.get(i)?;
-            measure(name).filter(|value| value.is_finite())
-        };
-        let first = given(0).unwrap_or(self.imputed);
+        let [first, second] = [self.measures.first(), self.measures.last()].map(|name| {
+            name.map_or((None, 0.0), |name| {
+                let given = measure(name).filter(|value| value.is_finite());
+                (given, given.unwrap_or(imputed(name)))
+            })
+        });
         match self.form {
-            Form::Clipped { low, high } => first.clamp(low, high),
-            Form::Log { offset, low, high } => libm::log(first.clamp(low, high) + offset),
-            Form::Product { limits } => {
-                let second = given(1).unwrap_or(self.imputed);
-                first.clamp(0.0, limits[0]) * second.clamp(0.0, limits[1])
-            }
-            Form::Missing => f64::from(u8::from(given(0).is_none())),
+            Form::Alone(scale) => scale.value(first.1),
+            Form::Product([a, b]) => a.value(first.1) * b.value(second.1),
+            Form::Missing => f64::from(u8::from(first.0.is_none())),
         }
     }
 }
@@ -222,6 +293,35 @@ mod tests {
         assert_eq!((vector[0], vector[1]), (1.0, 0.0));
         let flag = FEATURES.iter().position(|f| f.name == "scallop_missing");
         assert_eq!(vector[flag.unwrap()], 1.0);
+    }
+
+    #[test]
+    fn products_are_those_of_clipped_measures_and_logarithms_from_the_middle() {
+        let of = |given: &[(&str, f64)]| {
+            let measure = |name: &str| given.iter().find(|(n, _)| *n == name).map(|(_, v)| *v);
+            let vector = vector(measure);
+            move |name: &str| vector[FEATURES.iter().position(|f| f.name == name).unwrap()]
+        };
+        let near = |value: f64, wanted: f64| {
+            assert!((value - wanted).abs() < 1e-12, "{value} {wanted}");
+        };
+        // e times the middle gap of 1.5, and e times the middle of new setae
+        let e = std::f64::consts::E;
+        let wide = of(&[("gap_base_widths", 1.5 * e), ("new_setae", 0.3 * e - 0.1)]);
+        near(wide("gap_log_squared"), 1.0);
+        near(wide("gap_and_new_setae"), 1.0);
+        let narrow = of(&[("gap_base_widths", 1.5 / e), ("new_setae", 0.2)]);
+        near(narrow("gap_log_squared"), 1.0);
+        let soft = of(&[
+            ("base_fill", 0.8),
+            ("base_pigment", 2.0),
+            ("base_line", 0.5),
+            ("row_step", -0.4),
+        ]);
+        near(soft("base_fill_and_pigment"), 0.8);
+        near(soft("base_line_and_row_step"), 0.0);
+        // what stands for a base line that is missing is that of a usual one
+        near(of(&[("row_step", 0.5)])("base_line_and_row_step"), 0.15);
     }
 
     #[test]
