@@ -191,16 +191,14 @@ pub const FEATURES: &[Feature] = &[
 
 impl Feature {
     fn value(&self, measure: &impl Fn(&str) -> Option<f64>) -> f64 {
-        let [first, second] = [self.measures.first(), self.measures.last()].map(|name| {
-            name.map_or((None, 0.0), |name| {
-                let given = measure(name).filter(|value| value.is_finite());
-                (given, given.unwrap_or(imputed(name)))
-            })
-        });
+        let given = |name: &str| measure(name).filter(|value| value.is_finite());
+        let value = |name: &str| given(name).unwrap_or_else(|| imputed(name));
+        let first = self.measures[0];
+        let last = self.measures[self.measures.len() - 1];
         match self.form {
-            Form::Alone(scale) => scale.value(first.1),
-            Form::Product([a, b]) => a.value(first.1) * b.value(second.1),
-            Form::Missing => f64::from(u8::from(first.0.is_none())),
+            Form::Alone(scale) => scale.value(value(first)),
+            Form::Product([a, b]) => a.value(value(first)) * b.value(value(last)),
+            Form::Missing => f64::from(u8::from(given(first).is_none())),
         }
     }
 }
