@@ -298,7 +298,7 @@ const COPIES: usize = 3;
 const MANY: usize = 1_000;
 
 /// Part of the measures that are hidden in a copy.
-const HIDDEN: f64 = 0.1;
+const HIDDEN: f64 = 0.2;
 
 /// The rows, and copies of them in which some measures are hidden behind their mean, so that the fit
 /// rests on no single measure: what one painter or one microscope shows plainly, another may not.
