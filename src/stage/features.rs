@@ -73,14 +73,10 @@ pub struct Feature {
 }
 
 const fn clipped(measures: &'static [&'static str], low: f64, high: f64) -> Feature {
-    Feature {
-        name: measures[0],
-        measures,
-        form: Form::Alone(Scale::clipped(low, high)),
-    }
+    alone(measures[0], measures, Scale::clipped(low, high))
 }
 
-const fn log(name: &'static str, measures: &'static [&'static str], scale: Scale) -> Feature {
+const fn alone(name: &'static str, measures: &'static [&'static str], scale: Scale) -> Feature {
     Feature {
         name,
         measures,
@@ -132,7 +128,7 @@ const NEW_SETAE_FROM_MIDDLE: Scale = Scale::log(0.0, 4.0, 0.1, 0.3);
 /// the same. Tips at the edge may or may not show: only plain ones count.
 pub const FEATURES: &[Feature] = &[
     clipped(&["gap_base_widths"], 0.3, 11.0),
-    log(
+    alone(
         "gap_log",
         &["gap_base_widths"],
         Scale::log(0.3, 11.0, 0.0, 1.0),
@@ -149,7 +145,7 @@ pub const FEATURES: &[Feature] = &[
     clipped(&["cones"], -0.5, 2.0),
     clipped(&["edge_step"], -3.0, 3.0),
     clipped(&["scallop_base_widths"], -0.5, 2.0),
-    log(
+    alone(
         "new_setae_log",
         &["new_setae"],
         Scale::log(0.0, 4.0, 0.1, 1.0),
