@@ -32,6 +32,7 @@ use crate::geometry::Point;
 use crate::geometry::Polyline;
 use crate::geometry::StripMap;
 use crate::margin::axis::continued;
+use crate::margin::axis::inner_side;
 use crate::margin::axis::smooth_axis;
 use crate::margin::blade::Blade;
 use crate::margin::blade::find_blade;
@@ -134,18 +135,17 @@ struct RowGuess {
     score: f64,
 }
 
-fn guess_row(
-    density: &Density,
-    blade: &Blade,
-    outline: &[Point],
-    (step, long): (f64, f64),
-) -> Option<RowGuess> {
-    let axis = smooth_axis(
-        outline,
-        f64::from(blade.factor),
-        12.0 * f64::from(blade.factor),
-    )?;
-    let map = StripMap::along(&axis, step);
+/// A row of bases as followed in the strip along a line near it.
+struct Followed {
+    points: Vec<Point>,
+    /// How much of shafts there is.
+    score: f64,
+    /// How far their amplitude falls at the row.
+    fall: f32,
+}
+
+fn follow(density: &Density, axis: &Polyline, (step, long): (f64, f64)) -> Option<Followed> {
+    let map = StripMap::along(axis, step);
     let out = 0.35 * long;
     let extent = Extent {
         s_from: -0.4 * out,
@@ -158,20 +158,50 @@ fn guess_row(
     let gradient = row::gradient_along(strip.density(), 1.3);
     let edge = strip.row(0.0) as usize;
     let mut blocks = row::blocks(&strip, &gradient, edge);
-    row::follow_row(&mut blocks, edge + 45, 24);
+    let fall = row::follow_row(&mut blocks, edge + 45, 24);
     let levels: Vec<f64> = blocks.iter().map(|b| f64::from(b.level)).collect();
     let common = quantile(&levels, 0.7)?;
     let good: Vec<&Block> = blocks
         .iter()
         .filter(|b| f64::from(b.level) > 0.4 * common)
         .collect();
-    let score = good.iter().map(|b| f64::from(b.level)).sum();
     let points: Vec<Point> = good.iter().map(|b| strip.photo(b.column, b.row)).collect();
-    if points.len() < 4 {
-        return None;
+    (points.len() >= 4).then(|| Followed {
+        points,
+        score: good.iter().map(|b| f64::from(b.level)).sum(),
+        fall,
+    })
+}
+
+/// A row that strays so far from a smooth line along its inner side, in strip pixels, may be misled.
+const STRAYS: f64 = 12.0;
+
+/// Where setae cross, they look as dense as tissue, and a row along the outline of both strays outwards;
+/// it is then followed once more along its own inner side, and the one with the further fall is taken.
+fn guess_row(
+    density: &Density,
+    blade: &Blade,
+    outline: &[Point],
+    (step, long): (f64, f64),
+) -> Option<RowGuess> {
+    let axis = smooth_axis(
+        outline,
+        f64::from(blade.factor),
+        12.0 * f64::from(blade.factor),
+    )?;
+    let mut followed = follow(density, &axis, (step, long))?;
+    let (inner, strays) = inner_side(&followed.points);
+    if strays > STRAYS * step
+        && let Some(axis) = longer_axis(&inner, step)
+        && let Some(again) = follow(density, &axis, (step, long))
+        && again.fall > followed.fall
+    {
+        followed = again;
     }
-    let axis = longer_axis(&points, step)?;
-    Some(RowGuess { axis, score })
+    Some(RowGuess {
+        axis: longer_axis(&followed.points, step)?,
+        score: followed.score,
+    })
 }
 
 /// A photo in which rows of bases are looked for.

@@ -215,12 +215,16 @@ pub fn blocks(strip: &Strip, gradient: &Plane, outside_rows: usize) -> Vec<Block
 /// Shafts bend away from the common slant: further out this share of their amplitude is enough.
 const FAR_SHARE: f32 = 0.5;
 
+/// What it costs a path to leave its row for the next one, in falls of the usual amplitude. Our choice.
+const PRICE: f32 = 0.08;
+
 /// Finds the row of the bases through all blocks: the path of the steepest fall of the amplitude.
 ///
-/// `latest` is the last row that may hold bases; `window` the rows compared on either side.
-pub fn follow_row(blocks: &mut [Block], latest: usize, window: usize) {
+/// `latest` is the last row that may hold bases; `window` the rows compared on either side. Gives how far
+/// the amplitude falls along the path, in the mean and as a share of the usual amplitude.
+pub fn follow_row(blocks: &mut [Block], latest: usize, window: usize) -> f32 {
     let Some(rows) = blocks.first().map(|b| b.amplitude.len()) else {
-        return;
+        return 0.0;
     };
     let latest = latest.min(rows.saturating_sub(window + 1));
     let reference: Vec<f64> = blocks.iter().map(|b| f64::from(b.level)).collect();
@@ -251,7 +255,6 @@ pub fn follow_row(blocks: &mut [Block], latest: usize, window: usize) {
         })
         .collect();
     // best path: each block may differ from the one before by some rows, at a price
-    let price = 0.02_f32;
     let reach = 24_usize;
     let mut best = vec![steps[0].clone()];
     let mut from: Vec<Vec<usize>> = vec![Vec::new()];
@@ -264,7 +267,7 @@ pub fn follow_row(blocks: &mut [Block], latest: usize, window: usize) {
             let high = (row + reach).min(latest);
             let mut top = (f32::NEG_INFINITY, row);
             for (previous, value) in last.iter().enumerate().take(high + 1).skip(low) {
-                let value = value - price * previous.abs_diff(row) as f32;
+                let value = value - PRICE * previous.abs_diff(row) as f32;
                 if value > top.0 {
                     top = (value, previous);
                 }
@@ -281,12 +284,15 @@ pub fn follow_row(blocks: &mut [Block], latest: usize, window: usize) {
         .max_by(|a, b| a.1.total_cmp(b.1))
         .map_or(0, |(row, _)| row);
     let mut row = end;
+    let mut fall = 0.0;
     for index in (0..blocks.len()).rev() {
         blocks[index].row = row as f64;
+        fall += steps[index][row];
         if index > 0 {
             row = from[index][row];
         }
     }
+    fall / blocks.len() as f32
 }
 
 /// The slant of the shafts within `rows`, block by block, in finer steps.

@@ -38,7 +38,7 @@ use serde::Deserialize;
 use serde::Serialize;
 
 /// Raised whenever a measured value may change.
-pub const MEASURING_VERSION: u32 = 7;
+pub const MEASURING_VERSION: u32 = 8;
 
 /// Why a photo is not read; codes as in the reading's JSON.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]

@@ -19,6 +19,9 @@ use serde::Serialize;
 const FAR_SHARE: f64 = 0.01;
 /// Soft errors among proposals that are aimed at.
 const SOFT_ERRORS_AIM: f64 = 0.002;
+/// Least probability of being soft for a stage that is. Our choice: the limit for the others is set on what
+/// was left out, since on them a pond is drained.
+const LEAST_SOFT: f64 = 0.6;
 /// Most photos of one stage that may end in "cannot tell".
 const CANNOT_TELL_MOST: f64 = 0.04;
 /// Clear photos that each of the rules on setae and criteria may mark.
@@ -74,8 +77,8 @@ pub struct Limits {
     pub distance: f64,
     /// Least probability of a stage to be proposed.
     pub least_top: f64,
-    /// Least probability of being soft, or of not being soft, to be proposed as such.
-    pub least_side: f64,
+    /// Least probability of not being soft for a stage that is not.
+    pub least_hard: f64,
     /// Below this probability of the stage a second reader is asked.
     pub sure: f64,
     /// Below this probability of being soft, or of not being soft, a second reader is asked.
@@ -124,7 +127,7 @@ impl Limits {
     fn tells(&self, of: &Weighed) -> bool {
         of.distance / self.distance <= 1.0
             && of.most >= self.least_top
-            && of.side >= self.least_side
+            && of.side >= if of.soft { LEAST_SOFT } else { self.least_hard }
     }
 
     /// Whether a second reader should look.
@@ -156,7 +159,7 @@ impl Limits {
             calibration: Calibration::fit(&clear),
             distance: distance(rows),
             least_top: 0.0,
-            least_side: 0.0,
+            least_hard: 0.0,
             sure: 0.0,
             sure_of_side: 0.0,
             border: [1.0; 2],
@@ -177,16 +180,21 @@ impl Limits {
     }
 
     fn choose_what_is_told(&mut self, stages: &[Stage], rows: &[(Known, Weighed)]) {
-        for side in steps(0.5, 0.95) {
+        let mut fewest = f64::INFINITY;
+        for least in steps(0.5, 0.95) {
             let next = Self {
-                least_side: side,
+                least_hard: least,
                 ..self.clone()
             };
             let (soft_errors, cannot_tell, _) = next.proposals(stages, rows);
             if cannot_tell > CANNOT_TELL_MOST {
                 break;
             }
-            *self = next;
+            // what withholds more and mends nothing is not taken
+            if soft_errors < fewest {
+                fewest = soft_errors;
+                *self = next;
+            }
             if soft_errors <= SOFT_ERRORS_AIM {
                 break;
             }
@@ -213,10 +221,9 @@ impl Limits {
                 continue;
             };
             of += 1.0;
-            let soft = |at: usize| stages[at].hardness() == Hardness::Soft;
             if self.tells(judged) {
                 told += 1.0;
-                wrong += f64::from(u8::from(soft(class) != soft(judged.best)));
+                wrong += f64::from(u8::from(is_soft(stages, class) != judged.soft));
             } else if judged.most < self.least_top {
                 low += 1.0;
                 right += f64::from(u8::from(class == judged.best));
@@ -308,6 +315,9 @@ struct Weighed {
     probabilities: Vec<f64>,
     best: usize,
     most: f64,
+    /// Whether the most probable stage is soft.
+    soft: bool,
+    /// Probability of being soft or of not being soft, the greater of the two.
     side: f64,
     distance: f64,
     borders: [f64; 2],
@@ -321,6 +331,7 @@ impl Weighed {
         let best = top(&probabilities).unwrap_or(0);
         Self {
             most: probabilities.get(best).copied().unwrap_or(0.0),
+            soft: is_soft(stages, best),
             side: side(&probabilities, stages),
             best,
             distance: opinion.distance,
@@ -354,8 +365,13 @@ fn steps(from: f64, to: f64) -> impl Iterator<Item = f64> {
 
 /// Whether the border after a stage is that of soft.
 fn is_soft_border(stages: &[Stage], after: usize) -> bool {
-    let soft = |at: usize| stages.get(at).map(|s| s.hardness() == Hardness::Soft);
-    soft(after) != soft(after + 1)
+    is_soft(stages, after) != is_soft(stages, after + 1)
+}
+
+fn is_soft(stages: &[Stage], at: usize) -> bool {
+    stages
+        .get(at)
+        .is_some_and(|stage| stage.hardness() == Hardness::Soft)
 }
 
 /// Probability of lying at the border of soft, and at any border.

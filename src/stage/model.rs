@@ -347,7 +347,7 @@ impl Model {
         let limits = &self.limits;
         let shares = [
             limits.least_top,
-            limits.least_side,
+            limits.least_hard,
             limits.sure,
             limits.sure_of_side,
         ];

@@ -6,13 +6,16 @@ use crate::tolerance::GAP_PIXELS;
 use crate::tolerance::GAP_SHARE;
 use crate::tolerance::SAME_GAP_BASE_WIDTHS;
 use crate::tolerance::WIDTH_SHARE;
+use tailfan::geometry::Point;
 use tailfan::measure::Measurements;
 use tailfan::measure::measure;
 use tailfan::micrograph::Micrograph;
 use tailfan::micrograph::Samples;
 use tailfan::moult::Stage;
+use tailfan::painter::condition::Condition;
 use tailfan::painter::paint;
 use tailfan::painter::plain::Plain;
+use tailfan::painter::population::draw_scene;
 use tailfan::painter::scene::Scene;
 use tailfan::painter::truth::Truth;
 use tailfan::units::MicrometresPerPixel;
@@ -168,12 +171,29 @@ fn bases_are_found_to_the_border_of_the_photo() {
         for [x, y, _] in &truth.setae {
             // what is cut through by the border may be missed
             let border = x.min(1199.0 - x).min(*y);
-            let near = |base: &tailfan::geometry::Point| f64::hypot(base.x - x, base.y - y) < half;
+            let near = |base: &Point| f64::hypot(base.x - x, base.y - y) < half;
             assert!(
                 border < half || found.setae.iter().any(|seta| near(&seta.base)),
                 "no base near ({x:.0}, {y:.0}), {border:.0} px from the border"
             );
         }
+    }
+}
+
+#[test]
+fn dense_setae_that_cross_do_not_lead_the_row_astray() {
+    // a row along the outline of tissue and setae together finds a quarter and half of these bases
+    for (stage, seed) in [(Stage::A, 8_796_093_023_481), (Stage::B, 8_796_093_023_487)] {
+        let scene = draw_scene(stage, Condition::Spacing15, seed);
+        let truth = Truth::of(&scene, "dense").tip.unwrap();
+        let found = read(&scene);
+        let half = found.base_width.get() / 2.0;
+        let near = |[x, y, _]: &&[f64; 3]| {
+            let off = |base: &Point| f64::hypot(base.x - x, base.y - y);
+            found.setae.iter().any(|seta| off(&seta.base) < half)
+        };
+        let share = truth.setae.iter().filter(near).count() as f64 / truth.setae.len() as f64;
+        assert!(share > 0.6, "{stage}: {share:.2} of the bases");
     }
 }
 
