@@ -189,7 +189,7 @@ mod tests {
         let back: Vec<Point> = smooth.iter().rev().copied().collect();
         for row in [smooth, back] {
             let (_, strays) = inner_side(&row);
-            assert!(strays < 6.0, "{strays}");
+            assert!(strays < 3.0, "{strays}");
         }
     }
 

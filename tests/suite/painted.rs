@@ -182,7 +182,7 @@ fn bases_are_found_to_the_border_of_the_photo() {
 
 #[test]
 fn dense_setae_that_cross_do_not_lead_the_row_astray() {
-    // a row along the outline of tissue and setae together finds a quarter and half of these bases
+    // a row followed along the outline of tissue and setae together finds less of these bases
     for (stage, seed) in [(Stage::A, 8_796_093_023_481), (Stage::B, 8_796_093_023_487)] {
         let scene = draw_scene(stage, Condition::Spacing15, seed);
         let truth = Truth::of(&scene, "dense").tip.unwrap();
